@@ -1,0 +1,505 @@
+//! The engine: takes inputs, makes facts, keeps the deadlines.
+
+use alloc::{
+    boxed::Box,
+    collections::{BTreeMap, BTreeSet, VecDeque},
+    sync::Arc,
+    vec::Vec,
+};
+
+use quantities::{Drift, Reading, RunTime, Span};
+use recipe_model::{Step, StepRef, Until};
+use trial::{AlertKind, AlertSlot, BeginCause, Dark, Entry, Fact, Priority, TrialId};
+
+use crate::{
+    chime::{Chimes, Signal},
+    input::{Input, MOST_STAGES, OpenTrial, ProbeDevice, Refusal, StageAt, TrialNo},
+    predict::{Job, Plain, Predictors},
+    probe_watch::Watch,
+    state::{Phase, Running, Touched, TrialRun},
+    timers::Timer,
+};
+
+/// What an engine is set up with.
+pub struct Setup {
+    /// Where predictions come from.
+    pub predictors: Box<dyn Predictors>,
+    /// The most stages that run at once.
+    pub most_stages: usize,
+}
+
+impl Default for Setup {
+    fn default() -> Self {
+        Self { predictors: Box::new(Plain), most_stages: MOST_STAGES }
+    }
+}
+
+/// The run of a station: its open trials and their timers.
+pub struct Engine {
+    pub(crate) trials: Vec<Slot>,
+    pub(crate) now: RunTime,
+    pub(crate) lanes: Vec<alloc::string::String>,
+    setup: Setup,
+    by_time: BTreeSet<(RunTime, StageAt)>,
+    by_stage: BTreeMap<StageAt, (RunTime, Timer)>,
+    by_device: BTreeMap<ProbeDevice, BTreeSet<StageAt>>,
+    dirty: BTreeSet<StageAt>,
+    may_close: BTreeSet<TrialNo>,
+    action: Action,
+    facts: VecDeque<(TrialNo, Entry)>,
+    signals: VecDeque<Signal>,
+}
+
+/// A trial with what is not in its facts.
+pub(crate) struct Slot {
+    pub(crate) run: TrialRun,
+    pub(crate) watches: Vec<Option<Watch>>,
+    pub(crate) chimes: Vec<Chimes>,
+    pub(crate) lane: Vec<u8>,
+    probes: BTreeMap<recipe_model::ProbeName, ProbeDevice>,
+}
+
+/// Whether facts that are made belong to an action of the cook.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Action {
+    None,
+    Begins,
+    Runs(u64),
+}
+
+/// Why a record does not restore a trial.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum RestoreError {
+    /// It does not begin with the opening.
+    #[error("the record does not begin with the opening of a trial")]
+    NotOpened,
+    /// A number is missing or twice there.
+    #[error("expected entry {expected}, found entry {found}")]
+    Gap {
+        /// Number that should come.
+        expected: u64,
+        /// Number that came.
+        found: u64,
+    },
+    /// It is open already.
+    #[error("trial {0} is open already")]
+    OpenAlready(TrialId),
+}
+
+impl Engine {
+    /// An idle station.
+    pub fn new(setup: Setup) -> Self {
+        Self {
+            trials: Vec::new(),
+            now: RunTime::START,
+            lanes: Vec::new(),
+            setup,
+            by_time: BTreeSet::new(),
+            by_stage: BTreeMap::new(),
+            by_device: BTreeMap::new(),
+            dirty: BTreeSet::new(),
+            may_close: BTreeSet::new(),
+            action: Action::None,
+            facts: VecDeque::new(),
+            signals: VecDeque::new(),
+        }
+    }
+
+    /// Takes what happened at `now`, after everything that was due by then.
+    ///
+    /// A refusal says why the input changed nothing; what was due by `now` has happened all the same. A moment before
+    /// the last one is refused and changes nothing at all.
+    pub fn handle(&mut self, input: Input, now: RunTime) -> Result<(), Refusal> {
+        if now < self.now {
+            return Err(Refusal::TimeWentBack { by_ms: self.now.since(now).millis() });
+        }
+        self.now = now;
+        self.run_due();
+        let result = match input {
+            Input::Tick => Ok(()),
+            Input::Open(open) => self.open(*open),
+            Input::Reading(device, reading) => {
+                self.reading(&device, reading);
+                Ok(())
+            }
+            Input::Act(act) => {
+                self.action = Action::Begins;
+                let result = self.act(act);
+                // what follows from a press belongs to it, so that one undo takes all of it back
+                self.settle();
+                self.action = Action::None;
+                result
+            }
+            Input::ClockStepped(by) => {
+                self.clock_stepped(by);
+                Ok(())
+            }
+        };
+        self.settle();
+        result
+    }
+
+    /// The next fact to be written down, oldest first.
+    pub fn poll_fact(&mut self) -> Option<(TrialNo, Entry)> {
+        self.facts.pop_front()
+    }
+
+    /// The next sound to be made.
+    pub fn poll_signal(&mut self) -> Option<Signal> {
+        self.signals.pop_front()
+    }
+
+    /// When to call [`Engine::handle`] again if nothing happens before, and what for; none while nothing can come.
+    pub fn next_deadline(&self) -> Option<(RunTime, Timer)> {
+        let (at, stage) = self.by_time.first()?;
+        self.by_stage.get(stage).map(|(_, timer)| (*at, *timer))
+    }
+
+    /// The moment of the last input.
+    pub fn now(&self) -> RunTime {
+        self.now
+    }
+
+    /// Whether a trial is open.
+    pub fn is_running(&self) -> bool {
+        self.trials.iter().any(|slot| slot.run.common.closed.is_none())
+    }
+
+    /// The probes that running steps read.
+    pub fn probes_wanted(&self) -> impl Iterator<Item = &ProbeDevice> {
+        self.by_device.iter().filter(|(_, stages)| !stages.is_empty()).map(|(device, _)| device)
+    }
+
+    /// The trial of that number.
+    pub fn trial_id(&self, no: TrialNo) -> Option<&TrialId> {
+        self.trials.get(usize::from(no.0)).map(|slot| &slot.run.info.trial)
+    }
+
+    /// The number of an open or closed trial.
+    pub fn trial_no(&self, id: &TrialId) -> Option<TrialNo> {
+        self.trials.iter().position(|slot| slot.run.info.trial == *id).map(|i| TrialNo(i as u16))
+    }
+
+    /// Whether the facts have left two engines in the same state, sounds and readings aside.
+    pub fn same_state(&self, other: &Self) -> bool {
+        self.trials.len() == other.trials.len() && self.trials.iter().zip(&other.trials).all(|(a, b)| a.run == b.run)
+    }
+
+    /// Opens a trial again from its record, after a restart that left the station dark for `dark`.
+    ///
+    /// Running stages ask whether they are still cooking; their clocks have gone on. The moment of the last input moves
+    /// to `now`.
+    pub fn restore(
+        &mut self,
+        open: OpenTrial,
+        entries: &[Entry],
+        dark: Option<Dark>,
+        now: RunTime,
+    ) -> Result<TrialNo, RestoreError> {
+        let Some(Entry { fact: Fact::TrialOpened(info), .. }) = entries.first() else {
+            return Err(RestoreError::NotOpened);
+        };
+        if self.trials.iter().any(|slot| slot.run.info.trial == info.trial) {
+            return Err(RestoreError::OpenAlready(info.trial.clone()));
+        }
+        let mut run = TrialRun::new(info.clone(), Arc::clone(&open.programme));
+        for (expected, entry) in (0..).zip(entries) {
+            if entry.seq != expected {
+                return Err(RestoreError::Gap { expected, found: entry.seq });
+            }
+            run.apply(entry);
+        }
+        let no = self.add(run, open.probes);
+        self.now = self.now.max(now);
+        let slot = usize::from(no.0);
+        for stage in 0..self.trials[slot].run.stages.len() {
+            self.follow_probe(StageAt { trial: no, stage: stage as u16 });
+        }
+        if let (Some(dark), None) = (dark, &self.trials[slot].run.common.closed) {
+            self.emit(no, Fact::PowerOff { dark });
+            for stage in 0..self.trials[slot].run.stages.len() {
+                if matches!(self.trials[slot].run.stages[stage].phase, Phase::Running(_) | Phase::Leaving { .. }) {
+                    let at = StageAt { trial: no, stage: stage as u16 };
+                    self.raise(at, AlertSlot::Resume, AlertKind::StillCooking, Priority::Medium);
+                }
+            }
+        }
+        self.touch_all(no);
+        self.settle();
+        Ok(no)
+    }
+
+    /// Gives a reading from before a restart to the predictions; no fact comes of it.
+    pub fn refeed(&mut self, device: &ProbeDevice, at: RunTime, reading: Reading) {
+        let Some(stages) = self.by_device.get(device) else { return };
+        for stage in stages {
+            let slot = &mut self.trials[usize::from(stage.trial.0)];
+            if let Some(watch) = &mut slot.watches[usize::from(stage.stage)]
+                && at >= watch.began
+            {
+                watch.take(reading, at);
+                watch.refresh_estimate(at);
+            }
+        }
+    }
+
+    fn open(&mut self, open: OpenTrial) -> Result<(), Refusal> {
+        if self.trials.iter().any(|slot| slot.run.info.trial == open.info.trial) {
+            return Err(Refusal::OpenAlready(open.info.trial));
+        }
+        let live = self.trials.iter().filter(|slot| slot.run.common.closed.is_none());
+        let found = live.map(|slot| slot.run.stages.len()).sum::<usize>() + open.programme.stages.len();
+        if found > self.setup.most_stages || self.trials.len() >= usize::from(u16::MAX) {
+            return Err(Refusal::TooMany { found, most: self.setup.most_stages });
+        }
+        let run = TrialRun::new(open.info.clone(), open.programme);
+        let no = self.add(run, open.probes);
+        self.emit(no, Fact::TrialOpened(open.info));
+        Ok(())
+    }
+
+    fn add(&mut self, run: TrialRun, probes: BTreeMap<recipe_model::ProbeName, ProbeDevice>) -> TrialNo {
+        if !self.is_running() {
+            self.lanes.clear();
+        }
+        let stages = run.stages.len();
+        let lane = run.programme.stages.iter().map(|stage| self.lane_for(&stage.lane)).collect();
+        let chimes = core::iter::repeat_with(Chimes::default).take(stages).collect();
+        let watches = core::iter::repeat_with(|| None).take(stages).collect();
+        self.trials.push(Slot { run, watches, chimes, lane, probes });
+        TrialNo(self.trials.len() as u16 - 1)
+    }
+
+    /// The lane of that name; a new one while there are fewer than four, else the last one.
+    fn lane_for(&mut self, name: &str) -> u8 {
+        if let Some(lane) = self.lanes.iter().position(|known| known == name) {
+            return lane as u8 + 1;
+        }
+        if self.lanes.len() < 4 {
+            self.lanes.push(name.into());
+        }
+        self.lanes.len() as u8
+    }
+
+    fn clock_stepped(&mut self, by: Drift) {
+        for no in self.open_trials() {
+            self.emit(no, Fact::ClockStepped { by });
+        }
+    }
+
+    pub(crate) fn open_trials(&self) -> Vec<TrialNo> {
+        let open = self.trials.iter().enumerate().filter(|(_, slot)| slot.run.common.closed.is_none());
+        open.map(|(i, _)| TrialNo(i as u16)).collect()
+    }
+
+    /// Makes a fact, applies it, and marks what hangs on it.
+    pub(crate) fn emit(&mut self, no: TrialNo, fact: Fact) {
+        let slot = &mut self.trials[usize::from(no.0)];
+        let seq = slot.run.next_seq;
+        let action = match self.action {
+            Action::None => None,
+            Action::Begins => Some(seq),
+            Action::Runs(first) => Some(first),
+        };
+        if self.action == Action::Begins {
+            self.action = Action::Runs(seq);
+        }
+        let entry = Entry { seq, at: self.now, action, fact };
+        match slot.run.apply(&entry) {
+            Touched::Stage(stage) => {
+                if matches!(slot.run.stages[usize::from(stage)].phase, Phase::Over { .. }) {
+                    self.may_close.insert(no);
+                }
+                let at = StageAt { trial: no, stage };
+                self.dirty.insert(at);
+                let dependents = self.trials[usize::from(no.0)].run.dependents(stage);
+                self.dirty.extend(dependents.iter().map(|stage| StageAt { trial: no, stage: *stage }));
+                self.follow_probe(at);
+            }
+            Touched::All => self.touch_all(no),
+            Touched::Nothing => {}
+        }
+        self.facts.push_back((no, entry));
+    }
+
+    /// An undo takes facts back but is not itself an action.
+    pub(crate) fn emit_outside_action(&mut self, no: TrialNo, fact: Fact) {
+        self.action = Action::None;
+        self.emit(no, fact);
+    }
+
+    fn touch_all(&mut self, no: TrialNo) {
+        for stage in 0..self.trials[usize::from(no.0)].run.stages.len() {
+            let at = StageAt { trial: no, stage: stage as u16 };
+            self.dirty.insert(at);
+            self.follow_probe(at);
+        }
+    }
+
+    pub(crate) fn touch(&mut self, at: StageAt) {
+        self.dirty.insert(at);
+    }
+
+    /// Marks the stages that hang on this one's expected end.
+    pub(crate) fn touch_dependents(&mut self, at: StageAt) {
+        let dependents = self.trials[usize::from(at.trial.0)].run.dependents(at.stage);
+        self.dirty.extend(dependents.iter().map(|stage| StageAt { trial: at.trial, stage: *stage }));
+    }
+
+    fn run_due(&mut self) {
+        while let Some((at, stage)) = self.by_time.first().copied() {
+            if at > self.now {
+                return;
+            }
+            self.by_time.pop_first();
+            self.by_stage.remove(&stage);
+            self.dirty.insert(stage);
+            self.settle();
+        }
+    }
+
+    fn settle(&mut self) {
+        loop {
+            while let Some(at) = self.dirty.pop_first() {
+                while let Some((due, timer)) = self.next_timer(at) {
+                    if due > self.now {
+                        break;
+                    }
+                    self.fire(at, timer);
+                }
+                self.set_deadline(at);
+            }
+            let Some(no) = self.may_close.pop_first() else { return };
+            self.close_if_over(no);
+        }
+    }
+
+    fn set_deadline(&mut self, at: StageAt) {
+        let next = self.next_timer(at);
+        if let Some((old, _)) = self.by_stage.remove(&at) {
+            self.by_time.remove(&(old, at));
+        }
+        if let Some((due, timer)) = next {
+            self.by_time.insert((due, at));
+            self.by_stage.insert(at, (due, timer));
+        }
+    }
+
+    fn close_if_over(&mut self, no: TrialNo) {
+        let run = &self.trials[usize::from(no.0)].run;
+        let over = run.stages.iter().all(|stage| matches!(stage.phase, Phase::Over { .. }));
+        if over && run.common.closed.is_none() {
+            let missing = crate::closing::missing(run);
+            self.emit(no, Fact::TrialClosed { given_up: false, missing });
+        }
+    }
+
+    /// Lets the watch of a stage follow the probe of the step that runs there.
+    fn follow_probe(&mut self, at: StageAt) {
+        let slot = &mut self.trials[usize::from(at.trial.0)];
+        let stage = usize::from(at.stage);
+        let wanted = match &slot.run.stages[stage].phase {
+            Phase::Running(run) if slot.run.common.closed.is_none() => {
+                let plan = slot.run.plan(at.stage, run.step);
+                plan.until.probe().and_then(|name| slot.probes.get(name)).map(|device| (device.clone(), run.began))
+            }
+            Phase::Running(_)
+            | Phase::Waiting { .. }
+            | Phase::Ready { .. }
+            | Phase::Leaving { .. }
+            | Phase::Over { .. } => None,
+        };
+        let has = slot.watches[stage].as_ref().map(|watch| (watch.device.clone(), watch.began));
+        if wanted == has {
+            return;
+        }
+        if let Some((device, _)) = has
+            && let Some(stages) = self.by_device.get_mut(&device)
+        {
+            stages.remove(&at);
+        }
+        slot.watches[stage] = wanted.map(|(device, began)| {
+            self.by_device.entry(device.clone()).or_default().insert(at);
+            let predictor = predictor(&*self.setup.predictors, &slot.run, at.stage);
+            Watch::new(device, began, predictor)
+        });
+    }
+
+    pub(crate) fn stages_on(&self, device: &ProbeDevice) -> Vec<StageAt> {
+        self.by_device.get(device).map(|stages| stages.iter().copied().collect()).unwrap_or_default()
+    }
+
+    pub(crate) fn signal(&mut self, signal: Signal) {
+        self.signals.push_back(signal);
+    }
+
+    /// Raises an alert, or changes the one in that slot.
+    pub(crate) fn raise(&mut self, at: StageAt, slot: AlertSlot, kind: AlertKind, priority: Priority) {
+        let stage = self.trials[usize::from(at.trial.0)].run.programme.stages[usize::from(at.stage)].id.clone();
+        self.emit(at.trial, Fact::AlertRaised { stage, slot, kind, priority });
+    }
+
+    /// Clears the alert in a slot, if one stands there.
+    pub(crate) fn clear(&mut self, at: StageAt, slot: AlertSlot) {
+        let run = &self.trials[usize::from(at.trial.0)].run;
+        if run.stages[usize::from(at.stage)].alerts[slot as usize].is_some() {
+            let stage = run.programme.stages[usize::from(at.stage)].id.clone();
+            self.emit(at.trial, Fact::AlertCleared { stage, slot });
+        }
+    }
+
+    /// Begins the step that a stage waits for or is ready for.
+    pub(crate) fn begin(&mut self, at: StageAt, step: u16, ready: Option<RunTime>) {
+        let place = StepRef { stage: at.stage, step };
+        let run = &self.trials[usize::from(at.trial.0)].run;
+        let plan = run.plan(at.stage, step);
+        let over_gap =
+            crate::timing::latest_begin(run, place).map(|latest| self.now.since(latest)).filter(|over| !over.is_zero());
+        let fact = Fact::StepBegan {
+            step: plan.id.clone(),
+            planned: ready,
+            expect: plan.until.expected().middle(),
+            over_gap,
+            cautions: plan.cautions.clone(),
+        };
+        self.clear(at, AlertSlot::Step);
+        self.emit(at.trial, fact);
+    }
+
+    /// Makes a step ready.
+    pub(crate) fn make_ready(&mut self, at: StageAt, step: u16, cause: BeginCause) {
+        let id = self.trials[usize::from(at.trial.0)].run.plan(at.stage, step).id.clone();
+        self.emit(at.trial, Fact::StepReady { step: id, cause });
+        self.raise(at, AlertSlot::Step, AlertKind::Ready, Priority::Medium);
+    }
+
+    pub(crate) fn slot(&self, at: StageAt) -> Option<&Slot> {
+        self.trials.get(usize::from(at.trial.0)).filter(|slot| usize::from(at.stage) < slot.run.stages.len())
+    }
+
+    /// The running step of a stage with its plan.
+    pub(crate) fn running(&self, at: StageAt) -> Option<(&Running, &Step)> {
+        let slot = self.slot(at)?;
+        match &slot.run.stages[usize::from(at.stage)].phase {
+            Phase::Running(run) => Some((run, slot.run.plan(at.stage, run.step))),
+            Phase::Waiting { .. } | Phase::Ready { .. } | Phase::Leaving { .. } | Phase::Over { .. } => None,
+        }
+    }
+}
+
+fn predictor(from: &dyn Predictors, run: &TrialRun, stage: u16) -> Option<Box<dyn crate::predict::Predictor>> {
+    let Phase::Running(running) = &run.stages[usize::from(stage)].phase else { return None };
+    let plan = run.plan(stage, running.step);
+    let Until::Core(target) = &plan.until else { return None };
+    let job = Job {
+        began: running.began,
+        target,
+        appliance: run.programme.stages[usize::from(stage)].appliance,
+        setting: plan.setting.as_ref(),
+        turns: u8::from(plan.inside.half.is_some()),
+    };
+    Some(from.start(&job))
+}
+
+/// How long a ready step is left alone before it is called again.
+pub(crate) const READY_AGAIN: Span = Span::from_secs(120);

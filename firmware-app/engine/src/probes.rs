@@ -1,0 +1,234 @@
+//! What a reading does to the steps that hang on it.
+
+use quantities::{Celsius, CelsiusStep, Reading, RunTime, Span};
+use recipe_model::{CoreTarget, StepId, Until};
+use trial::{AlertKind, AlertSlot, DoneTime, EndCause, Fact, Priority};
+
+use crate::{
+    engine::Engine,
+    input::{ProbeDevice, StageAt},
+    predict::Change,
+    probe_watch::{HOLD_GAP, STEADY, Taken},
+    state::Running,
+};
+
+/// An appliance is at temperature when it has been for this long.
+const HEAT_HOLD: Span = Span::from_secs(10);
+/// A new peak is written when it is over the last one by this much.
+const PEAK_STEP: CelsiusStep = CelsiusStep::from_ten_thousandths(5000);
+
+impl Engine {
+    pub(crate) fn reading(&mut self, device: &ProbeDevice, reading: Reading) {
+        for at in self.stages_on(device) {
+            self.stage_reading(at, reading);
+        }
+    }
+
+    fn stage_reading(&mut self, at: StageAt, reading: Reading) {
+        let now = self.now;
+        let slot = &mut self.trials[usize::from(at.trial.0)];
+        let Some(watch) = &mut slot.watches[usize::from(at.stage)] else { return };
+        let gap = watch.last_good.map_or(Span::ZERO, |(_, last)| now.since(last));
+        let taken = watch.take(reading, now);
+        let estimated = watch.refresh_estimate(now);
+        let steady = watch.good_since.is_some_and(|since| now.since(since) >= STEADY);
+        self.touch(at);
+        if estimated {
+            self.touch_dependents(at);
+            self.keep_prediction(at);
+        }
+        let Some((run, plan)) = self.running(at) else { return };
+        let step = plan.id.clone();
+        if let (Some(since), true) = (run.lost, steady) {
+            self.probe_back(at, step, since);
+            return;
+        }
+        let Taken::Good(core) = taken else { return };
+        if run.lost.is_some() || run.held.is_some() {
+            return;
+        }
+        match &plan.until {
+            Until::Core(target) if !run.by_time && !run.moving_probe => {
+                let target = target.clone();
+                self.core_reading(at, &target, core, gap);
+            }
+            Until::Heat { at: wanted, .. } => {
+                let wanted = *wanted;
+                self.heat_reading(at, wanted, core, gap);
+            }
+            Until::Rest { .. } => self.rest_reading(at, core),
+            Until::Core(_) | Until::Time { .. } | Until::Cue { .. } | Until::Cook { .. } | Until::Rounds { .. } => {}
+        }
+    }
+
+    fn core_reading(&mut self, at: StageAt, target: &CoreTarget, core: Celsius, gap: Span) {
+        let now = self.now;
+        let Some((run, plan)) = self.running(at) else { return };
+        let step = plan.id.clone();
+        let crossed = run.crossed;
+        let points = run.points;
+        // a target that protects counts as a mean of ten seconds, so that no single reading claims it
+        let measured = if target.protects {
+            let mean = self.trials[usize::from(at.trial.0)].watches[usize::from(at.stage)]
+                .as_ref()
+                .and_then(|watch| watch.mean(now));
+            mean.unwrap_or(core)
+        } else {
+            core
+        };
+        match crossed {
+            None if measured >= target.target => {
+                self.emit(at.trial, Fact::TargetCrossed { step: step.clone(), core_celsius: measured });
+                if target.hold.is_zero() {
+                    self.held(at, target, step, points, measured, now);
+                }
+            }
+            None => {}
+            Some(_) if gap > HOLD_GAP => {
+                self.emit(at.trial, Fact::HoldBroken { step, core_celsius: None });
+            }
+            Some(_) if measured < target.target - target.hysteresis => {
+                self.emit(at.trial, Fact::HoldBroken { step, core_celsius: Some(measured) });
+            }
+            Some((since, _)) if now.since(since) >= target.hold => self.held(at, target, step, points, measured, since),
+            Some(_) => {}
+        }
+    }
+
+    fn held(&mut self, at: StageAt, target: &CoreTarget, step: StepId, points: u8, core: Celsius, since: RunTime) {
+        let point = points + 1;
+        if point < target.points {
+            self.emit(at.trial, Fact::PointHeld { step, point, core_celsius: core });
+            self.raise(at, AlertSlot::Inside, AlertKind::Inside, Priority::Medium);
+            return;
+        }
+        self.end(at, EndCause::CoreHeld, DoneTime::Exact { at: since });
+    }
+
+    fn heat_reading(&mut self, at: StageAt, wanted: Celsius, air: Celsius, gap: Span) {
+        let Some((run, plan)) = self.running(at) else { return };
+        let step = plan.id.clone();
+        match run.crossed {
+            None if air >= wanted => self.emit(at.trial, Fact::TargetCrossed { step, core_celsius: air }),
+            None => {}
+            Some(_) if air < wanted - CelsiusStep::whole(2) || gap > HOLD_GAP => {
+                self.emit(at.trial, Fact::HoldBroken { step, core_celsius: Some(air) });
+            }
+            Some((since, _)) if self.now.since(since) >= HEAT_HOLD => {
+                self.end(at, EndCause::HeatReached, DoneTime::Exact { at: since });
+            }
+            Some(_) => {}
+        }
+    }
+
+    fn rest_reading(&mut self, at: StageAt, core: Celsius) {
+        let now = self.now;
+        let slot = &mut self.trials[usize::from(at.trial.0)];
+        let Some(watch) = &mut slot.watches[usize::from(at.stage)] else { return };
+        let start = *watch.rest_start.get_or_insert(core);
+        let Some((run, plan)) = self.running(at) else { return };
+        let known = run.peak.map_or(start, |(peak, _)| peak);
+        if core >= known + PEAK_STEP {
+            let step = plan.id.clone();
+            self.emit(at.trial, Fact::PeakSeen { step, core_celsius: core, when: now, rise_celsius: core - start });
+        }
+    }
+
+    /// Writes the peak of a rest that is about to end, if it is over what was written.
+    pub(crate) fn last_peak(&mut self, at: StageAt) {
+        let Some((run, plan)) = self.running(at) else { return };
+        let Some(slot) = self.slot(at) else { return };
+        let Some(watch) = &slot.watches[usize::from(at.stage)] else { return };
+        let (Until::Rest { .. }, Some((core, when)), Some(start)) = (&plan.until, watch.highest, watch.rest_start)
+        else {
+            return;
+        };
+        if run.peak.is_none_or(|(peak, _)| core > peak) {
+            let step = plan.id.clone();
+            self.emit(at.trial, Fact::PeakSeen { step, core_celsius: core, when, rise_celsius: core - start });
+        }
+    }
+
+    pub(crate) fn lose_probe(&mut self, at: StageAt) {
+        let now = self.now;
+        let Some(slot) = self.slot(at) else { return };
+        let watch = slot.watches[usize::from(at.stage)].as_ref();
+        let Some((run, plan)) = self.running(at) else { return };
+        let Some(probe) = plan.until.probe().cloned() else { return };
+        let why = watch.map_or(quantities::NoReading::Unplugged, |watch| watch.lost_at().1);
+        let last = watch.and_then(|watch| watch.last_good);
+        let age = now.since(last.map_or(run.began, |(_, at)| at));
+        let priority = match plan.until {
+            Until::Core(_) => Priority::High,
+            Until::Heat { .. }
+            | Until::Rest { .. }
+            | Until::Time { .. }
+            | Until::Cue { .. }
+            | Until::Cook { .. }
+            | Until::Rounds { .. } => Priority::Medium,
+        };
+        let step = plan.id.clone();
+        self.emit(at.trial, Fact::ProbeLost { probe, step, why, last_celsius: last.map(|(core, _)| core), age });
+        self.raise(at, AlertSlot::Probe, AlertKind::ProbeLost, priority);
+        self.touch_dependents(at);
+    }
+
+    fn probe_back(&mut self, at: StageAt, step: StepId, since: RunTime) {
+        let now = self.now;
+        let Some((run, plan)) = self.running(at) else { return };
+        let Some(probe) = plan.until.probe().cloned() else { return };
+        let by_time = run.by_time;
+        let is_core = matches!(plan.until, Until::Core(_));
+        self.emit(at.trial, Fact::ProbeBack { probe, step, lost_for: now.since(since) });
+        // the looks of the fallback are not asked any more
+        if is_core && !by_time {
+            self.clear(at, AlertSlot::Step);
+        }
+        self.raise(at, AlertSlot::Probe, AlertKind::WasLost, Priority::Low);
+        self.touch_dependents(at);
+    }
+
+    /// The probe was moved to the next place.
+    pub(crate) fn probe_moved(&mut self, at: StageAt, step: StepId) {
+        if let Some(watch) = &mut self.trials[usize::from(at.trial.0)].watches[usize::from(at.stage)] {
+            watch.moved();
+            watch.began = self.now;
+        }
+        self.emit(at.trial, Fact::ProbeMoved { step });
+    }
+
+    /// Tells the predictor what the cook did to the food.
+    pub(crate) fn tell_predictor(&mut self, at: StageAt, change: Change) {
+        let now = self.now;
+        if let Some(watch) = &mut self.trials[usize::from(at.trial.0)].watches[usize::from(at.stage)] {
+            if let Some(predictor) = &mut watch.predictor {
+                predictor.changed(change, now);
+            }
+            watch.forget_estimate();
+        }
+    }
+
+    /// The last good reading of a stage's probe, if it is fresh.
+    pub(crate) fn core_now(&self, at: StageAt) -> Option<Celsius> {
+        let watch = self.slot(at)?.watches[usize::from(at.stage)].as_ref()?;
+        watch.last_good.filter(|(_, last)| self.now.since(*last) <= crate::probe_watch::STALE).map(|(core, _)| core)
+    }
+
+    /// Writes a prediction at every tenth of the expected time, so that predictions can be scored.
+    fn keep_prediction(&mut self, at: StageAt) {
+        let now = self.now;
+        let Some((run, plan)) = self.running(at) else { return };
+        if due_tenth(run, plan, now) <= run.tenths_predicted || !matches!(plan.until, Until::Core(_)) {
+            return;
+        }
+        let watch = self.slot(at).and_then(|slot| slot.watches[usize::from(at.stage)].as_ref());
+        let Some(Ok(estimate)) = watch.map(|watch| watch.estimate(now)) else { return };
+        let step = plan.id.clone();
+        self.emit(at.trial, Fact::Predicted { step, estimate });
+    }
+}
+
+fn due_tenth(run: &Running, plan: &recipe_model::Step, now: RunTime) -> u8 {
+    let tenth = (plan.until.expected().middle() / 10).millis().max(1);
+    u8::try_from(now.since(run.began).millis() / tenth).unwrap_or(u8::MAX)
+}

@@ -1,0 +1,24 @@
+//! The trial record: what happened to the food, and when.
+//!
+//! A trial is one cook of one variant of a recipe version. Its record is a row of [`Entry`]s, each with a sequence
+//! number, the moment of the run, and a [`Fact`]. A fact is never changed; a later one corrects or undoes it, and both
+//! stay. [`line`] is the stored form with its version; [`record`] folds the entries into what a person reads.
+//!
+//! Not here: files (crate `journal`), deciding what happens next (crate `run-engine`), statistics.
+#![no_std]
+#![forbid(unsafe_code)]
+extern crate alloc;
+
+mod alert;
+mod done;
+mod fact;
+mod id;
+pub mod line;
+pub mod record;
+mod stamp;
+
+pub use alert::{AlertKind, AlertSlot, Priority};
+pub use done::{Dark, DoneTime, EarlyReason, EndCause, Estimate, Verdict, Withheld};
+pub use fact::{BeginCause, Correction, Entry, Fact, PauseReason, TrialInfo};
+pub use id::{CookId, KitchenId, TrialId};
+pub use stamp::{Stamp, Stamped};
