@@ -214,6 +214,9 @@ impl Engine {
         let slot = usize::from(no.0);
         for stage in 0..self.trials[slot].run.stages.len() {
             self.follow_probe(StageAt { trial: no, stage: stage as u16 });
+            if let Some(watch) = &mut self.trials[slot].watches[stage] {
+                watch.moved(now);
+            }
         }
         if let (Some(dark), None) = (dark, &self.trials[slot].run.common.closed) {
             self.emit(no, Fact::PowerOff { dark });

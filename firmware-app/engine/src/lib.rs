@@ -32,6 +32,8 @@ mod probe_watch;
 mod probes;
 mod show;
 mod state;
+#[cfg(test)]
+mod tests;
 mod timers;
 mod timing;
 pub mod view;

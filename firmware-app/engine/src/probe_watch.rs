@@ -26,6 +26,8 @@ pub(crate) struct Watch {
     pub(crate) predictor: Option<Box<dyn Predictor>>,
     pub(crate) rest_start: Option<Celsius>,
     pub(crate) highest: Option<(Celsius, RunTime)>,
+    /// Silence counts from here: the start of the step, a restart, or the last move of the probe.
+    silent_from: RunTime,
     last_raw: Option<(Celsius, RunTime)>,
     recent: VecDeque<(Celsius, RunTime)>,
     estimated: Option<(RunTime, Result<Estimate, Withheld>)>,
@@ -62,6 +64,7 @@ impl Watch {
             predictor,
             rest_start: None,
             highest: None,
+            silent_from: began,
             last_raw: None,
             recent: VecDeque::new(),
             estimated: None,
@@ -73,6 +76,10 @@ impl Watch {
         let taken = self.judge(reading, now);
         match taken {
             Taken::Good(core) => {
+                // after a silence it has to be steady anew
+                if self.last_good.is_some_and(|(_, at)| now.since(at) > HOLD_GAP) {
+                    self.good_since = None;
+                }
                 self.last_good = Some((core, now));
                 self.bad_since = None;
                 self.good_since.get_or_insert(now);
@@ -122,7 +129,10 @@ impl Watch {
     pub(crate) fn lost_at(&self) -> (RunTime, NoReading) {
         match self.bad_since {
             Some((since, why)) => (since + patience(why), why),
-            None => (self.last_good.map_or(self.began, |(_, at)| at) + STALE, NoReading::Timeout),
+            None => (
+                self.last_good.map_or(self.silent_from, |(_, at)| at.max(self.silent_from)) + STALE,
+                NoReading::Timeout,
+            ),
         }
     }
 
@@ -163,7 +173,8 @@ impl Watch {
     }
 
     /// Forgets the readings: the probe is moved to another place.
-    pub(crate) fn moved(&mut self) {
+    pub(crate) fn moved(&mut self, now: RunTime) {
+        self.silent_from = now;
         self.last_good = None;
         self.last_raw = None;
         self.bad_since = None;

@@ -191,8 +191,7 @@ impl Engine {
     /// The probe was moved to the next place.
     pub(crate) fn probe_moved(&mut self, at: StageAt, step: StepId) {
         if let Some(watch) = &mut self.trials[usize::from(at.trial.0)].watches[usize::from(at.stage)] {
-            watch.moved();
-            watch.began = self.now;
+            watch.moved(self.now);
         }
         self.emit(at.trial, Fact::ProbeMoved { step });
     }

@@ -387,7 +387,13 @@ impl TrialRun {
                 }
             }
             Fact::Predicted { step, .. } => {
-                self.running(step, |run| run.tenths_predicted = run.tenths_predicted.saturating_add(1))
+                let plan = self.place(step).and_then(|place| self.programme.step(place));
+                let Some(tenth) = plan.map(|plan| (plan.until.expected().middle() / 10).millis().max(1)) else {
+                    return;
+                };
+                self.running(step, |run| {
+                    run.tenths_predicted = u8::try_from(at.since(run.began).millis() / tenth).unwrap_or(u8::MAX);
+                });
             }
             Fact::AlertRaised { stage, slot, kind, priority } => self.raise(stage, *slot, *kind, *priority, at),
             Fact::AlertAcknowledged { stage, slot } => {

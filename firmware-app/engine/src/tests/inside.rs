@@ -1,0 +1,123 @@
+use super::*;
+use recipe_model::{Branch, BranchId, HalfTime, Rhythm, TimedEvent};
+use trial::PauseReason;
+
+#[test]
+fn the_second_half_runs_from_the_press() {
+    let mut stages = oven(fixed(mins(6)));
+    stages[0].steps[0].inside.half = Some(HalfTime { text: "TURN fillets".into() });
+    let mut run = Run::started(stages);
+    run.act(192, Act::InsideDone(stage(0)));
+    run.to(400);
+    same(
+        &run.told(&["half_called", "half_turned", "step_due"]),
+        "180 half_called loin.roast
+         192 half_turned loin.roast PT3M12S
+         372 step_due loin.roast",
+    );
+}
+
+#[test]
+fn a_turn_that_is_not_answered_never_lets_the_step_be_due() {
+    let mut stages = oven(fixed(mins(6)));
+    stages[0].steps[0].inside.half = Some(HalfTime { text: "TURN fillets".into() });
+    let mut run = Run::started(stages);
+    run.to(1000);
+    assert_eq!(run.facts(|f| matches!(f, Fact::StepDue { .. })), 0);
+    assert!(run.told(&["alert_raised"]).contains("240 alert_raised loin inside inside high"));
+}
+
+#[test]
+fn a_rhythm_has_no_beat_at_the_very_end() {
+    let mut stages = oven(fixed(secs(240)));
+    stages[0].steps[0].inside.rhythms.push(Rhythm { every: secs(30), text: "STIR".into(), press: false });
+    let mut run = Run::started(stages);
+    run.to(300);
+    let beats: Vec<u64> =
+        run.entries.iter().filter(|e| matches!(e.fact, Fact::Beat { .. })).map(|e| e.at.millis() / 1000).collect();
+    assert_eq!(beats, [30, 60, 90, 120, 150, 180, 210]);
+    assert_eq!(run.sounds.iter().filter(|(_, head, _)| *head == Head::Tick).count(), 7);
+}
+
+#[test]
+fn three_missed_beats_raise_one_low_alert_where_each_wants_a_press() {
+    let mut stages = oven(fixed(secs(240)));
+    stages[0].steps[0].inside.rhythms.push(Rhythm { every: secs(30), text: "STIR".into(), press: true });
+    let mut run = Run::started(stages);
+    run.act(31, Act::InsideDone(stage(0)));
+    run.to(230);
+    same(
+        &run.told(&["alert_raised"]).lines().skip(1).collect::<Vec<_>>().join("\n"),
+        "150 alert_raised loin inside inside low",
+    );
+    run.act(231, Act::InsideDone(stage(0)));
+    assert!(run.view().alerts.is_empty());
+}
+
+#[test]
+fn something_at_a_time_does_not_change_the_step() {
+    let mut stages = oven(fixed(mins(30)));
+    stages[0].steps[0].inside.timed.push(TimedEvent { at: mins(20), text: "UNCOVER".into() });
+    let mut run = Run::started(stages);
+    run.act(1210, Act::InsideDone(stage(0)));
+    run.to(1800);
+    same(
+        &run.told(&["event_called", "event_done", "step_due"]),
+        "1200 event_called loin.roast 0
+         1210 event_done loin.roast 0
+         1800 step_due loin.roast",
+    );
+}
+
+#[test]
+fn an_optional_branch_is_a_deviation_and_leaves_the_times() {
+    let mut stages = oven(fixed(mins(30)));
+    let tent = BranchId::new("tent");
+    stages[0].steps[0].inside.branches.push(Branch {
+        id: tent.clone(),
+        text: "TENT with foil".into(),
+        when: "browning fast".into(),
+    });
+    let mut run = Run::started(stages);
+    run.act(600, Act::TakeBranch(stage(0), tent.clone()));
+    assert_eq!(run.refused(601, Act::TakeBranch(stage(0), tent)), Refusal::SaidAlready);
+    run.to(1800);
+    assert!(run.told(&["step_due"]).contains("1800 step_due loin.roast"));
+    let record = trial::record::TrialRecord::of(&run.entries).unwrap();
+    assert_eq!(record.steps[0].deviations, ["tent"]);
+}
+
+#[test]
+fn heat_cannot_be_held_and_a_bench_step_can() {
+    let mut run = Run::started(oven(fixed(mins(10))));
+    assert_eq!(
+        run.refused(5, Act::Hold(stage(0), PauseReason::Phone)).to_string(),
+        "loin.roast cannot be held: the food goes on cooking"
+    );
+    let mut dough = step("dough.knead", fixed(mins(10)));
+    dough.holdable = true;
+    let mut run = Run::started(vec![in_stage("dough", ApplianceKind::Bench, vec![dough])]);
+    run.act(60, Act::Hold(stage(0), PauseReason::Phone));
+    run.act(660, Act::GoOn(stage(0)));
+    run.to(1300);
+    assert!(run.told(&["step_due"]).contains("1200 step_due dough.knead"));
+    same(
+        &run.told(&["alert_raised"]).lines().skip(1).collect::<Vec<_>>().join("\n"),
+        "360 alert_raised dough step on_hold low
+         660 alert_raised dough step on_hold low
+         1200 alert_raised dough step due medium
+         1260 alert_raised dough step overdue high",
+    );
+}
+
+#[test]
+fn a_rest_cannot_be_cut_below_its_least() {
+    let steps = vec![step("loin.rest", Until::Rest { planned: mins(10), least: mins(3), probe: None })];
+    let mut run = Run::started(vec![in_stage("loin", ApplianceKind::Bench, steps)]);
+    assert_eq!(run.refused(100, Act::Done(stage(0))).to_string(), "loin.rest rests 80 s more before it may end");
+    assert_eq!(
+        run.refused(101, Act::Skip(stage(0))),
+        Refusal::RestTooShort { step: StepId::new("loin.rest"), left_s: 79 }
+    );
+    run.act(180, Act::Done(stage(0)));
+}

@@ -1,0 +1,358 @@
+//! Ten thousand runs of chance, each from its seed; a failure names the seed.
+//!
+//! `SEEDS` seeds are run in CI; `TALLYHOB_SEEDS=100000 cargo test -p run-engine random` runs more. Their facts make one
+//! hash, which is the same in a debug and a release build and on every machine.
+
+use std::{collections::BTreeSet, env};
+
+use quantities::Drift;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use recipe_model::{Branch, BranchId, EventId, HalfTime, Rhythm, TimedEvent};
+use sha2::{Digest, Sha256};
+use trial::{AlertSlot, EarlyReason, PauseReason, Verdict};
+
+use super::*;
+
+const SEEDS: u64 = 10_000;
+/// The hash over the facts of the first `SEEDS` seeds. It changes only with a change of the run's rules: then read the
+/// difference of a few seeds and renew it.
+const FACTS: &str = "94fadc1f8fd6cb03d1b0b4654db49675940e864c4b7b4050d0062c9b5d3291d8";
+
+#[test]
+fn random_runs_keep_the_invariants_and_always_make_the_same_facts() {
+    let seeds = env::var("TALLYHOB_SEEDS").ok().and_then(|n| n.parse().ok()).unwrap_or(SEEDS);
+    let mut hash = Sha256::new();
+    let mut seen = Seen::default();
+    for seed in 0..seeds {
+        let facts = random_run(seed, &mut seen);
+        if seed < SEEDS {
+            hash.update(facts.as_bytes());
+        }
+    }
+    // a run of chance that never reaches something proves nothing about it
+    for (what, count) in seen.counts() {
+        assert!(count > 100, "only {count} runs of {seeds} saw: {what}");
+    }
+    let hash: String = hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
+    assert_eq!(hash, FACTS, "the facts of the same seeds are others than before");
+}
+
+#[derive(Default)]
+struct Seen {
+    ends: u32,
+    undone: u32,
+    lost: u32,
+    back: u32,
+    held: u32,
+    overdue: u32,
+    censored: u32,
+    restarts: u32,
+    closed: u32,
+    leads: u32,
+    refused: u32,
+}
+
+impl Seen {
+    fn counts(&self) -> [(&'static str, u32); 11] {
+        [
+            ("a step's end", self.ends),
+            ("an undo", self.undone),
+            ("a lost probe", self.lost),
+            ("a probe that came back", self.back),
+            ("a held target", self.held),
+            ("overdue", self.overdue),
+            ("an interval", self.censored),
+            ("a restart", self.restarts),
+            ("a closed trial", self.closed),
+            ("a lead", self.leads),
+            ("a refusal", self.refused),
+        ]
+    }
+}
+
+/// One run; its facts as lines.
+fn random_run(seed: u64, seen: &mut Seen) -> String {
+    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    let plan = Arc::new(random_programme(&mut rng));
+    let mut engine = Engine::new(Setup::default());
+    let mut check = Check::new(seed, Arc::clone(&plan));
+    engine.handle(Input::Open(Box::new(open_trial("t", &plan))), RunTime::START).unwrap();
+    check.after_input(&mut engine);
+    let mut now = 0u64;
+    let mut core = 20.0f64;
+    let mut slope = rng.random_range(0.0..0.15);
+    for _ in 0..rng.random_range(10..160) {
+        match rng.random_range(0..10) {
+            0..=3 => {
+                let next = engine.next_deadline().map_or(now, |(at, _)| at.millis());
+                now = now.max(next);
+                engine.handle(Input::Tick, RunTime::from_millis(now)).unwrap();
+            }
+            4 => {
+                now += rng.random_range(0..900_000);
+                engine.handle(Input::Tick, RunTime::from_millis(now)).unwrap();
+            }
+            5 | 6 => {
+                // a burst of readings, some of them bad
+                let fault = rng.random_range(0..8) == 0;
+                for _ in 0..rng.random_range(1..60) {
+                    now += 1000;
+                    core += slope;
+                    let reading = if fault && rng.random_range(0..2) == 0 {
+                        Err(NoReading::Garbled)
+                    } else {
+                        Ok(Celsius::from_degrees(core + rng.random_range(-0.2..0.2)).unwrap())
+                    };
+                    engine
+                        .handle(Input::Reading(ProbeDevice("p1".into()), reading), RunTime::from_millis(now))
+                        .unwrap();
+                    check.after_input(&mut engine);
+                }
+                if rng.random_range(0..4) == 0 {
+                    slope = rng.random_range(-0.02..0.15);
+                }
+            }
+            7 if rng.random_range(0..6) == 0 => {
+                // the power goes; what was written comes back
+                let dark = rng.random_range(0..600_000);
+                now += dark;
+                let mut again = Engine::new(Setup::default());
+                let entries = check.entries.clone();
+                let dark = trial::Dark::Known(Span::from_millis(dark));
+                again.restore(open_trial("t", &plan), &entries, Some(dark), RunTime::from_millis(now)).unwrap();
+                engine = again;
+                seen.restarts += 1;
+            }
+            _ => {
+                let act = random_act(&mut rng, &plan);
+                now += rng.random_range(0..5000);
+                if engine.handle(Input::Act(act), RunTime::from_millis(now)).is_err() {
+                    seen.refused += 1;
+                }
+            }
+        }
+        check.after_input(&mut engine);
+    }
+    check.at_the_end(&engine, seen)
+}
+
+/// What must hold after every input, checked without the engine's own state.
+struct Check {
+    seed: u64,
+    plan: Arc<Programme>,
+    entries: Vec<Entry>,
+    lines: String,
+}
+
+impl Check {
+    fn new(seed: u64, plan: Arc<Programme>) -> Self {
+        Self { seed, plan, entries: vec![], lines: String::new() }
+    }
+
+    fn after_input(&mut self, engine: &mut Engine) {
+        let mut new = false;
+        while let Some((_, entry)) = engine.poll_fact() {
+            self.invariant_sequence_has_no_gap(&entry);
+            self.invariant_time_never_goes_back(&entry);
+            self.lines += &serde_json::to_string(&entry).unwrap();
+            self.lines += "\n";
+            self.entries.push(entry);
+            new = true;
+        }
+        while engine.poll_signal().is_some() {}
+        if new {
+            self.invariant_alerts_are_raised_or_gone_never_lost(engine);
+        }
+        if let Some((at, timer)) = engine.next_deadline() {
+            assert!(
+                at > engine.now(),
+                "seed {}: {timer:?} was due at {at:?} and did not fire by {:?}",
+                self.seed,
+                engine.now()
+            );
+        }
+    }
+
+    fn invariant_sequence_has_no_gap(&self, entry: &Entry) {
+        assert_eq!(entry.seq, self.entries.len() as u64, "seed {}", self.seed);
+    }
+
+    fn invariant_time_never_goes_back(&self, entry: &Entry) {
+        if let Some(last) = self.entries.last() {
+            assert!(entry.at >= last.at, "seed {}: {entry:?} after {last:?}", self.seed);
+        }
+    }
+
+    /// The alerts that the facts in force leave standing are the alerts that are shown.
+    fn invariant_alerts_are_raised_or_gone_never_lost(&self, engine: &Engine) {
+        let mut standing: BTreeSet<(String, AlertSlot)> = BTreeSet::new();
+        for entry in trial::record::in_force(&self.entries) {
+            match &entry.fact {
+                Fact::AlertRaised { stage, slot, kind, .. } => {
+                    if !matches!(kind, trial::AlertKind::Soon | trial::AlertKind::OnHold) {
+                        standing.insert((stage.to_string(), *slot));
+                    }
+                }
+                Fact::AlertCleared { stage, slot } => {
+                    standing.remove(&(stage.to_string(), *slot));
+                }
+                Fact::StepEnded { step, .. } | Fact::TakenOff { step, .. } => {
+                    let stage = step.as_str().split_once('.').unwrap().0;
+                    standing.retain(|(of, _)| of != stage);
+                }
+                Fact::StageStopped { stage, .. } => standing.retain(|(of, _)| of != stage.as_str()),
+                Fact::TrialClosed { .. } => standing.clear(),
+                _ => {}
+            }
+        }
+        let shown: BTreeSet<(String, AlertSlot)> = engine
+            .view(engine.now())
+            .alerts
+            .iter()
+            .map(|alert| (self.plan.stages[usize::from(alert.at.stage)].id.to_string(), alert.slot))
+            .collect();
+        assert_eq!(shown, standing, "seed {} at {:?}", self.seed, engine.now());
+    }
+
+    fn invariant_a_step_ends_once(&self) {
+        let mut ended = BTreeSet::new();
+        for entry in trial::record::in_force(&self.entries) {
+            if let Fact::StepEnded { step, .. } = &entry.fact {
+                assert!(ended.insert(step.clone()), "seed {}: {step} ended twice", self.seed);
+            }
+        }
+    }
+
+    fn invariant_replay_is_equal(&self, engine: &Engine) {
+        let mut again = Engine::new(Setup::default());
+        again.restore(open_trial("t", &self.plan), &self.entries, None, engine.now()).unwrap();
+        assert!(engine.same_state(&again), "seed {}: the facts do not restore the run", self.seed);
+    }
+
+    fn at_the_end(self, engine: &Engine, seen: &mut Seen) -> String {
+        self.invariant_a_step_ends_once();
+        self.invariant_replay_is_equal(engine);
+        let any = |is: &dyn Fn(&Fact) -> bool| u32::from(self.entries.iter().any(|entry| is(&entry.fact)));
+        seen.ends += any(&|f| matches!(f, Fact::StepEnded { .. }));
+        seen.undone += any(&|f| matches!(f, Fact::Undone { .. }));
+        seen.lost += any(&|f| matches!(f, Fact::ProbeLost { .. }));
+        seen.back += any(&|f| matches!(f, Fact::ProbeBack { .. }));
+        seen.held += any(&|f| matches!(f, Fact::StepEnded { cause: trial::EndCause::CoreHeld, .. }));
+        seen.overdue += any(&|f| matches!(f, Fact::AlertRaised { kind: trial::AlertKind::Overdue, .. }));
+        seen.censored += any(&|f| matches!(f, Fact::StepEnded { done: trial::DoneTime::Between { .. }, .. }));
+        seen.closed += any(&|f| matches!(f, Fact::TrialClosed { .. }));
+        seen.leads += any(&|f| matches!(f, Fact::StepReady { cause: trial::BeginCause::Lead, .. }));
+        self.lines
+    }
+}
+
+fn random_programme(rng: &mut ChaCha8Rng) -> Programme {
+    let stages = rng.random_range(1..7usize);
+    let mut made: Vec<Stage> = vec![];
+    for s in 0..stages {
+        let id = format!("s{s}");
+        let steps = (0..rng.random_range(1..4usize))
+            .map(|i| {
+                let mut step = step(&format!("{id}.t{i}"), random_until(rng));
+                let whole = step.until.expected().middle();
+                if rng.random_range(0..4) == 0 {
+                    step.inside.half = Some(HalfTime { text: "TURN it".into() });
+                }
+                if rng.random_range(0..4) == 0 {
+                    let rhythm = Rhythm { every: whole / 7, text: "STIR".into(), press: rng.random_range(0..2) == 0 };
+                    step.inside.rhythms.push(rhythm);
+                }
+                if rng.random_range(0..4) == 0 {
+                    step.inside.timed.push(TimedEvent { at: whole / 3, text: "UNCOVER".into() });
+                }
+                if rng.random_range(0..4) == 0 {
+                    let branch = Branch { id: BranchId::new("tent"), text: "TENT".into(), when: "dark".into() };
+                    step.inside.branches.push(branch);
+                }
+                step.inside.marks.push((EventId::new(&format!("{id}.e{i}")), "it boils".into()));
+                step.holdable = rng.random_range(0..3) == 0;
+                step.warn = (rng.random_range(0..2) == 0).then(|| mins(1));
+                step
+            })
+            .collect();
+        let mut stage = in_stage(&id, ApplianceKind::ALL[rng.random_range(0..5usize)], steps);
+        if s > 0 && rng.random_range(0..3) > 0 {
+            // only what stands before it, so that there is no cycle
+            let before = &made[rng.random_range(0..made.len())];
+            let at = made.iter().position(|stage| stage.id == before.id).unwrap() as u16;
+            let target = place(at, rng.random_range(0..before.steps.len()) as u16);
+            let wait = secs(rng.random_range(0..120));
+            let anchor = match rng.random_range(0..4) {
+                0 => Anchor::Step { step: target, edge: Edge::End, wait },
+                1 => Anchor::Step { step: target, edge: Edge::Start, wait },
+                2 => Anchor::BeforeEnd { step: target, lead: secs(rng.random_range(1..300)) },
+                _ => Anchor::Event { event: EventId::new(&format!("{}.e0", before.id)), wait },
+            };
+            let within = (rng.random_range(0..3) == 0).then(|| secs(180));
+            stage.begin.push(Begin { anchor, within });
+        }
+        made.push(stage);
+    }
+    programme(made)
+}
+
+fn random_until(rng: &mut ChaCha8Rng) -> Until {
+    let low = secs(rng.random_range(60..1800));
+    let high = low + secs(rng.random_range(1..600));
+    let expect = Range::new(low, high).unwrap();
+    let window = Window { first: low, every: secs(rng.random_range(30..200)), no_later: high };
+    let looks = Looks { cue: if rng.random_range(0..2) == 0 { "gold?" } else { "gold" }.into(), window };
+    match rng.random_range(0..8) {
+        0 => Until::Time { expect: Range::exactly(low), looks: None },
+        1 => Until::Time { expect, looks: Some(looks) },
+        2 | 3 => {
+            let mut target = core(rng.random_range(30..75), secs(rng.random_range(0..40)));
+            target.points = rng.random_range(1..3);
+            target.protects = rng.random_range(0..2) == 0;
+            target.expect = expect;
+            target.fallback.looks = looks;
+            Until::Core(target)
+        }
+        4 => Until::Cue { expect, looks },
+        5 => Until::Cook { expect },
+        6 => Until::Rest { planned: high, least: secs(rng.random_range(0..60)), probe: Some(ProbeName::new("core")) },
+        _ => {
+            Until::Rounds { count: Range::new(1, rng.random_range(1..5)).unwrap(), each: low / 4, cue: "tender".into() }
+        }
+    }
+}
+
+fn random_act(rng: &mut ChaCha8Rng, plan: &Programme) -> Act {
+    let s = rng.random_range(0..plan.stages.len()) as u16;
+    let at = stage(s);
+    let verdict = [Verdict::NotYet, Verdict::NotYet, Verdict::Done, Verdict::Over][rng.random_range(0..4usize)];
+    let slot = [AlertSlot::Step, AlertSlot::Probe, AlertSlot::Inside, AlertSlot::Resume][rng.random_range(0..4usize)];
+    match rng.random_range(0..40) {
+        0..=8 => Act::Start(at),
+        9 => Act::StartAnyway(at),
+        10..=13 => Act::Acknowledge(at, slot),
+        14..=19 => Act::Done(at),
+        20..=24 => Act::Look(at, verdict),
+        25 => Act::Pull(at, EarlyReason::PulledEarly),
+        26 => Act::Later(at),
+        27 => Act::ChangeTime(at, Drift::from_millis(rng.random_range(-120_000..120_000))),
+        28 => Act::Hold(at, PauseReason::Phone),
+        29 => Act::GoOn(at),
+        30 => Act::UseTime(at),
+        31 | 32 => Act::InsideDone(at),
+        33 => Act::Mark(at, EventId::new(&format!("s{s}.e0"))),
+        34 => Act::TakeBranch(at, BranchId::new("tent")),
+        35 => Act::StillOn(at, rng.random_range(0..4) > 0),
+        36 | 37 => Act::Undo,
+        38 => match rng.random_range(0..6) {
+            0 => Act::StopStage(at, EarlyReason::Interrupted),
+            1 => Act::GiveUp(TrialNo(0)),
+            2 => Act::Reopen(TrialNo(0)),
+            3 => Act::Skip(at),
+            4 => Act::Note(TrialNo(0), None, "too dark".into()),
+            _ => Act::Quiet(rng.random_range(0..2) == 0),
+        },
+        _ => Act::Skip(at),
+    }
+}

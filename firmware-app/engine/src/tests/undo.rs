@@ -1,0 +1,97 @@
+use super::*;
+use trial::{AlertSlot, Verdict};
+
+/// The view without what an undo may change.
+fn shown(run: &Run) -> RunView {
+    let mut view = run.view();
+    view.undo = None;
+    view
+}
+
+fn check_undo(stages: Vec<Stage>, s: u64, act: Act) {
+    let mut run = Run::started(stages);
+    run.to(s);
+    let before = shown(&run);
+    run.act(s, act.clone());
+    assert_ne!(before, shown(&run), "{act:?} showed no change");
+    run.act(s, Act::Undo);
+    assert_eq!(before, shown(&run), "{act:?} was not undone");
+    run.check_replay();
+}
+
+fn two_steps() -> Vec<Stage> {
+    let mut second = in_stage("sauce", ApplianceKind::Burner, vec![step("sauce.stir", fixed(mins(2)))]);
+    second.begin = vec![after(place(0, 0))];
+    let steps = vec![
+        step("loin.roast", looked(mins(8), mins(12), mins(8), mins(1), "gold?")),
+        step("loin.carve", fixed(mins(3))),
+    ];
+    vec![in_stage("loin", ApplianceKind::Oven, steps), second]
+}
+
+#[test]
+fn every_answer_is_undone_with_all_that_followed_from_it() {
+    check_undo(two_steps(), 100, Act::Done(stage(0)));
+    check_undo(two_steps(), 480, Act::Look(stage(0), Verdict::Done));
+    check_undo(two_steps(), 480, Act::Look(stage(0), Verdict::NotYet));
+    check_undo(two_steps(), 481, Act::Acknowledge(stage(0), AlertSlot::Step));
+    check_undo(two_steps(), 481, Act::Later(stage(0)));
+    check_undo(two_steps(), 50, Act::ChangeTime(stage(0), quantities::Drift::from_millis(60_000)));
+    check_undo(two_steps(), 50, Act::Skip(stage(0)));
+    check_undo(two_steps(), 50, Act::StopStage(stage(0), trial::EarlyReason::Interrupted));
+    check_undo(two_steps(), 50, Act::GiveUp(TrialNo(0)));
+    check_undo(two_steps(), 50, Act::StartAnyway(stage(1)));
+    check_undo(two_steps(), 50, Act::Quiet(true));
+}
+
+#[test]
+fn an_undone_done_loses_no_time() {
+    let mut run = Run::started(oven(fixed(mins(10))));
+    run.act(100, Act::Done(stage(0)));
+    run.act(130, Act::Undo);
+    run.to(600);
+    assert!(run.told(&["step_due"]).contains("600 step_due loin.roast"));
+    assert!(run.view().trials[0].closed.is_none());
+}
+
+#[test]
+fn ten_actions_can_be_undone_and_the_eleventh_cannot() {
+    let mut run = Run::started(oven(looked(mins(1), mins(90), mins(1), mins(1), "gold")));
+    for i in 0..12 {
+        run.act(60 + i, Act::Look(stage(0), Verdict::NotYet));
+    }
+    for _ in 0..10 {
+        run.act(100, Act::Undo);
+    }
+    assert_eq!(run.refused(100, Act::Undo), Refusal::NothingToUndo);
+    assert_eq!(run.view().lanes[0].front.as_ref().unwrap().looks.as_ref().unwrap().count, 2);
+    run.check_replay();
+}
+
+#[test]
+fn both_entries_stay_and_the_record_shows_what_stands() {
+    let mut run = Run::started(oven(looked(mins(8), mins(12), mins(8), mins(1), "gold")));
+    run.act(480, Act::Look(stage(0), Verdict::Over));
+    run.act(483, Act::Undo);
+    run.act(485, Act::Look(stage(0), Verdict::NotYet));
+    run.act(540, Act::Look(stage(0), Verdict::Done));
+    assert_eq!(run.facts(|f| matches!(f, Fact::Looked { .. })), 3);
+    let record = trial::record::TrialRecord::of(&run.entries).unwrap();
+    let verdicts: Vec<_> = record.steps[0].looks.iter().map(|look| look.verdict).collect();
+    assert_eq!(verdicts, [Verdict::NotYet, Verdict::Done]);
+    assert_eq!(record.undone, 1);
+}
+
+#[test]
+fn a_stage_that_was_ready_because_of_an_undone_end_waits_again() {
+    let mut stages = two_steps();
+    stages[1].begin =
+        vec![Begin { anchor: Anchor::Step { step: place(0, 0), edge: Edge::End, wait: mins(1) }, within: None }];
+    let mut run = Run::started(stages);
+    run.act(480, Act::Look(stage(0), Verdict::Done));
+    run.to(545);
+    assert!(run.told(&["step_ready"]).contains("540 step_ready sauce.stir"));
+    run.act(550, Act::Undo);
+    assert!(run.told(&["step_waits"]).contains("550 step_waits sauce.stir"));
+    run.check_replay();
+}
