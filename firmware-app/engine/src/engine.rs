@@ -67,6 +67,15 @@ enum Action {
     Runs(u64),
 }
 
+/// How the station was away before a trial was restored.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Away {
+    /// For how long.
+    pub dark: Dark,
+    /// Whether the food may have stood still meanwhile: each running stage then asks whether it is still cooking.
+    pub ask: bool,
+}
+
 /// Why a record does not restore a trial.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum RestoreError {
@@ -185,15 +194,15 @@ impl Engine {
         self.trials.len() == other.trials.len() && self.trials.iter().zip(&other.trials).all(|(a, b)| a.run == b.run)
     }
 
-    /// Opens a trial again from its record, after a restart that left the station dark for `dark`.
+    /// Opens a trial again from its record, after the station was away.
     ///
-    /// Running stages ask whether they are still cooking; their clocks have gone on. The moment of the last input moves
+    /// The clocks of running stages have gone on. The moment of the last input moves
     /// to `now`.
     pub fn restore(
         &mut self,
         open: OpenTrial,
         entries: &[Entry],
-        dark: Option<Dark>,
+        away: Option<Away>,
         now: RunTime,
     ) -> Result<TrialNo, RestoreError> {
         let Some(Entry { fact: Fact::TrialOpened(info), .. }) = entries.first() else {
@@ -218,10 +227,11 @@ impl Engine {
                 watch.moved(now);
             }
         }
-        if let (Some(dark), None) = (dark, &self.trials[slot].run.common.closed) {
-            self.emit(no, Fact::PowerOff { dark });
+        if let (Some(away), None) = (away, &self.trials[slot].run.common.closed) {
+            self.emit(no, Fact::PowerOff { dark: away.dark });
             for stage in 0..self.trials[slot].run.stages.len() {
-                if matches!(self.trials[slot].run.stages[stage].phase, Phase::Running(_) | Phase::Leaving { .. }) {
+                let runs = matches!(self.trials[slot].run.stages[stage].phase, Phase::Running(_) | Phase::Leaving { .. });
+                if away.ask && runs {
                     let at = StageAt { trial: no, stage: stage as u16 };
                     self.raise(at, AlertSlot::Resume, AlertKind::StillCooking, Priority::Medium);
                 }

@@ -39,6 +39,6 @@ mod timing;
 pub mod view;
 
 pub use chime::{Head, Signal};
-pub use engine::{Engine, RestoreError, Setup};
+pub use engine::{Away, Engine, RestoreError, Setup};
 pub use input::{Act, Input, OpenTrial, ProbeDevice, Refusal, StageAt, TrialNo};
 pub use timers::Timer;

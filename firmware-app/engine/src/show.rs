@@ -367,6 +367,7 @@ enum Rank {
 /// Whether an alert claims the panel.
 fn claims(alert: &AlertView) -> bool {
     !matches!(alert.state, AlertState::Shelved { .. })
+        && alert.kind != AlertKind::WasLost
         && !(alert.kind == AlertKind::Ready && alert.state == AlertState::Acknowledged)
 }
 
@@ -442,13 +443,13 @@ fn key_word(
     let alert = |slot: AlertSlot| state.alerts[slot as usize].as_ref();
     let sounding = |alert: &&Alert| !matches!(alert.state, AlertState::Acknowledged);
     if let Some(alert) = alert(AlertSlot::Resume) {
-        return (Some(KeyWord::StillOn), alert.raised);
+        return (Some(KeyWord::StillOn), alert.changed);
     }
     if let Some(alert) = alert(AlertSlot::Probe).filter(sounding) {
-        return (Some(KeyWord::Ok(AlertSlot::Probe)), alert.raised);
+        return (Some(KeyWord::Ok(AlertSlot::Probe)), alert.changed);
     }
     if let Some(alert) = alert(AlertSlot::Inside) {
-        return (Some(KeyWord::InsideDone), alert.raised);
+        return (Some(KeyWord::InsideDone), alert.changed);
     }
     if let Phase::Ready { since, .. } = &state.phase {
         return (Some(KeyWord::Start), *since);
@@ -471,7 +472,7 @@ fn key_word(
                     AlertState::Sounding | AlertState::Shelved { .. },
                 ) => KeyWord::Ok(AlertSlot::Step),
             };
-            (Some(word), alert.raised)
+            (Some(word), alert.changed)
         }
         None => match running {
             Some(run) if run.due.is_some() => (Some(KeyWord::Done), run.last_not_yet.unwrap_or(run.began)),
@@ -479,6 +480,8 @@ fn key_word(
             Some(run) if run.last_not_yet.is_some() && run.looks_of(plan).is_some() => {
                 (Some(KeyWord::Done), run.last_not_yet.unwrap_or(now))
             }
+            // work of the hands is over when the cook says so
+            Some(run) if matches!(plan.until, Until::Cook { .. }) && run.held.is_none() => (Some(KeyWord::Done), run.began),
             Some(_) | None => (None, RunTime::START),
         },
     }

@@ -145,6 +145,8 @@ pub(crate) struct Alert {
     pub(crate) kind: AlertKind,
     pub(crate) priority: Priority,
     pub(crate) raised: RunTime,
+    /// When its state last changed: the word on the key has stood there since then.
+    pub(crate) changed: RunTime,
     pub(crate) state: AlertState,
 }
 
@@ -397,10 +399,16 @@ impl TrialRun {
             }
             Fact::AlertRaised { stage, slot, kind, priority } => self.raise(stage, *slot, *kind, *priority, at),
             Fact::AlertAcknowledged { stage, slot } => {
-                self.alert(stage, *slot, |alert| alert.state = AlertState::Acknowledged)
+                self.alert(stage, *slot, |alert| {
+                    alert.state = AlertState::Acknowledged;
+                    alert.changed = at;
+                });
             }
             Fact::AlertShelved { stage, slot, until } => {
-                self.alert(stage, *slot, |alert| alert.state = AlertState::Shelved { until: *until });
+                self.alert(stage, *slot, |alert| {
+                    alert.state = AlertState::Shelved { until: *until };
+                    alert.changed = at;
+                });
                 if let Some(place) = self.places.stages.get(stage) {
                     let run = &mut self.stages[usize::from(*place)];
                     match run.alerts[*slot as usize].map(|alert| alert.kind) {
@@ -412,6 +420,7 @@ impl TrialRun {
             Fact::AlertUnshelved { stage, slot } => self.alert(stage, *slot, |alert| {
                 alert.state = AlertState::Sounding;
                 alert.raised = at;
+                alert.changed = at;
             }),
             Fact::AlertCleared { stage, slot } => {
                 if let Some(place) = self.places.stages.get(stage) {
@@ -533,7 +542,7 @@ impl TrialRun {
             | AlertKind::Window
             | AlertKind::Ready
             | AlertKind::WasLost => {
-                stage.alerts[slot as usize] = Some(Alert { kind, priority, raised: at, state: AlertState::Sounding });
+                stage.alerts[slot as usize] = Some(Alert { kind, priority, raised: at, changed: at, state: AlertState::Sounding });
             }
         }
     }

@@ -310,7 +310,7 @@ pub struct NextView {
     pub text: String,
     /// When.
     pub when: RunTime,
-    /// The core instead of a time, where the step ends by it and no estimate is given.
+    /// The last reading, where the step ends by its core and no estimate is given: shown instead of the time.
     pub core: Option<Celsius>,
 }
 

@@ -525,17 +525,20 @@ impl Fact {
 
     /// The id of the stage that a fact is about, by itself or through its step.
     pub fn stage(&self) -> Option<&str> {
-        match self {
-            Self::AlertRaised { stage, .. }
-            | Self::AlertAcknowledged { stage, .. }
-            | Self::AlertShelved { stage, .. }
-            | Self::AlertUnshelved { stage, .. }
-            | Self::AlertCleared { stage, .. }
-            | Self::StillCooking { stage, .. }
-            | Self::StageStopped { stage, .. } => Some(stage.as_str()),
-            // notes are about a step but change nothing of its stage
-            Self::Noted { .. } => None,
-            other => other.step().and_then(|step| step.as_str().split_once('.')).map(|(stage, _)| stage),
+        // notes are about a step but change nothing of its stage
+        if let Self::Noted { .. } = self {
+            return None;
         }
+        if let Self::AlertRaised { stage, .. }
+        | Self::AlertAcknowledged { stage, .. }
+        | Self::AlertShelved { stage, .. }
+        | Self::AlertUnshelved { stage, .. }
+        | Self::AlertCleared { stage, .. }
+        | Self::StillCooking { stage, .. }
+        | Self::StageStopped { stage, .. } = self
+        {
+            return Some(stage.as_str());
+        }
+        self.step().and_then(|step| step.as_str().split_once('.')).map(|(stage, _)| stage)
     }
 }

@@ -120,7 +120,7 @@ fn random_run(seed: u64, seen: &mut Seen) -> String {
                 let mut again = Engine::new(Setup::default());
                 let entries = check.entries.clone();
                 let dark = trial::Dark::Known(Span::from_millis(dark));
-                again.restore(open_trial("t", &plan), &entries, Some(dark), RunTime::from_millis(now)).unwrap();
+                again.restore(open_trial("t", &plan), &entries, Some(crate::Away { dark, ask: true }), RunTime::from_millis(now)).unwrap();
                 engine = again;
                 seen.restarts += 1;
             }

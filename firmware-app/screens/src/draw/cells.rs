@@ -1,0 +1,167 @@
+use embedded_graphics::{draw_target::DrawTarget, pixelcolor::Rgb565};
+use face::Size as TextSize;
+
+use super::{ON_BLACK, band};
+use crate::{
+    canvas::{Area, Canvas, Paint, Place},
+    colour::{BLACK, GREY, LINE, WHITE, YELLOW},
+    number::Figures,
+    screen::{Cell, Tone},
+    sign,
+};
+
+/// Draws a lane as a cell of the board.
+pub(super) fn draw<D: DrawTarget<Color = Rgb565>>(
+    canvas: &mut Canvas<'_, D>,
+    cell: &Cell,
+    flash: bool,
+) -> Result<(), D::Error> {
+    let left = (i32::from(cell.number) - 1) * 80;
+    let area = Area::new(left + 1, 138, 78, 102);
+    let look = Look::of(cell.tone);
+    let phase = flash && cell.sounding;
+    let ground = look.paint.ground;
+    if look.frame == 0 {
+        canvas.rounded(area, 5, Paint::new(ground, BLACK))?;
+    } else {
+        canvas.framed(area, 5, look.frame, Paint::new(look.line, BLACK), ground)?;
+    }
+    match cell.tone {
+        Tone::Question => {
+            canvas.shape(Area::new(area.right() - 20, area.y, 20, 20), Paint::new(BLACK, ground), |x, y| x > y)?
+        }
+        Tone::Overdue => band::hatch(canvas, Area::new(area.x + 3, area.y + 2, 72, 5), false)?,
+        Tone::Lost => band::broken_line(canvas, Area::new(area.x + 2, area.y + 1, 74, 5), BLACK)?,
+        Tone::Empty
+        | Tone::Waiting
+        | Tone::Ready
+        | Tone::Running(_)
+        | Tone::Probe
+        | Tone::OnHold
+        | Tone::Window
+        | Tone::Due
+        | Tone::Done => {}
+    }
+
+    badge(canvas, Area::new(left + 6, 148, 26, 24), cell.number, look, phase)?;
+    sign::of_lane(canvas, left + 36, 150, cell.tone, look.paint)?;
+    figures(canvas, left + 40, 209, &cell.figures, if look.frame > 1 { 72 } else { 75 }, look.figures)?;
+
+    let bottom = Area::new(left + 4 + look.frame / 2, 215, 72 - look.frame / 2 * 2, 22 - look.frame / 2);
+    let baseline = 215 + 19 - look.frame / 2;
+    if cell.word.is_empty() {
+        let paint = if cell.tone == Tone::Empty { Paint::new(GREY, ground) } else { look.paint };
+        return canvas.text(TextSize::S, &cell.name, Place::middle(left + 40, baseline, 76), paint);
+    }
+    let word = look.paint.reversed();
+    if look.frame > 1 {
+        // the frame itself widens to the word
+        let foot = Area::new(area.x, bottom.y, area.w, area.bottom() - bottom.y);
+        canvas.rounded(foot, 5, Paint::new(look.line, BLACK))?;
+        canvas.fill(Area::new(foot.x, foot.y, foot.w, foot.h - 6), look.line)?;
+        return canvas.text(
+            TextSize::S,
+            cell.word,
+            Place::middle(left + 40, baseline + 1, 70),
+            Paint::new(BLACK, look.line),
+        );
+    }
+    canvas.rounded(bottom, 5, Paint::new(word.ground, ground))?;
+    canvas.text(TextSize::S, cell.word, Place::middle(left + 40, baseline, 68), word)
+}
+
+/// Draws all lanes in short at the bottom of a page.
+pub(super) fn strip<D: DrawTarget<Color = Rgb565>>(
+    canvas: &mut Canvas<'_, D>,
+    cells: &[Cell; 4],
+    flash: bool,
+) -> Result<(), D::Error> {
+    canvas.fill(Area::new(0, 210, 320, 1), LINE)?;
+    for cell in cells {
+        let left = (i32::from(cell.number) - 1) * 80;
+        let look = Look::of(cell.tone);
+        if look.paint.ground != BLACK {
+            canvas.fill(Area::new(left + 1, 212, 78, 28), look.paint.ground)?;
+        } else if look.frame > 1 {
+            // no sides: the longest word needs the width
+            canvas.fill(Area::new(left + 1, 211, 78, 3), look.line)?;
+            canvas.fill(Area::new(left + 1, 237, 78, 3), look.line)?;
+        }
+        let text = cell.figures.short();
+        let shown = if cell.word.is_empty() { &text } else { cell.word };
+        // the badge makes room for the longest word
+        let narrow = face::width(TextSize::S, shown) > 50;
+        let (from, wide, text_from) = if narrow { (3, 15, 19) } else { (5, 20, 29) };
+        badge(canvas, Area::new(left + from, 215, wide, 22), cell.number, look, flash && cell.sounding)?;
+        canvas.text(TextSize::S, shown, Place::left(left + text_from, 234, 80 - text_from), look.figures)?;
+    }
+    Ok(())
+}
+
+/// Frame, fill and text of a cell.
+#[derive(Clone, Copy)]
+struct Look {
+    /// Width of the frame; 0 for a filled cell.
+    frame: i32,
+    line: Rgb565,
+    paint: Paint,
+    figures: Paint,
+    badge: Paint,
+}
+
+impl Look {
+    fn of(tone: Tone) -> Self {
+        let plain = |line| Self { frame: 1, line, paint: ON_BLACK, figures: ON_BLACK, badge: Paint::new(BLACK, GREY) };
+        let filled = |ground| {
+            let paint = Paint::new(BLACK, ground);
+            Self { frame: 0, line: ground, paint, figures: paint, badge: paint.reversed() }
+        };
+        match tone {
+            Tone::Running(_) | Tone::Probe | Tone::OnHold => plain(WHITE),
+            Tone::Waiting | Tone::Empty | Tone::Done => Self { figures: Paint::new(GREY, BLACK), ..plain(LINE) },
+            Tone::Ready => Self { frame: 3, ..plain(WHITE) },
+            Tone::Window => Self { frame: 4, badge: Paint::new(BLACK, YELLOW), ..plain(YELLOW) },
+            Tone::Question | Tone::Due => filled(YELLOW),
+            Tone::Overdue | Tone::Lost => filled(WHITE),
+        }
+    }
+}
+
+fn badge<D: DrawTarget<Color = Rgb565>>(
+    canvas: &mut Canvas<'_, D>,
+    area: Area,
+    lane: u8,
+    look: Look,
+    phase: bool,
+) -> Result<(), D::Error> {
+    let shown = if phase { look.badge.reversed() } else { look.badge };
+    canvas.framed(area, 4, 2, Paint::new(look.badge.ground, look.paint.ground), shown.ground)?;
+    let (size, high) = if area.w < 24 { (TextSize::S, 16) } else { (TextSize::M, 20) };
+    canvas.text(size, band::number(lane), Place::middle(area.middle(), area.y + (area.h + high) / 2, area.w), shown)
+}
+
+/// Figures with their unit, in the largest size that fits.
+fn figures<D: DrawTarget<Color = Rgb565>>(
+    canvas: &mut Canvas<'_, D>,
+    middle: i32,
+    baseline: i32,
+    figures: &Figures,
+    room: i32,
+    paint: Paint,
+) -> Result<(), D::Error> {
+    let unit = match figures.unit {
+        "" => 0,
+        unit => face::width(TextSize::S, unit) as i32 + 2,
+    };
+    // large figures stand a little closer, so that 4:37 keeps clear of the frame
+    let letters = figures.digits.chars().count() as i32;
+    let tracking = |size| if size == TextSize::L && letters > 3 { -1 } else { 0 };
+    let in_size = |size| face::width(size, &figures.digits) as i32 + tracking(size) * letters;
+    let fits = |size: &TextSize| face::covers(*size, &figures.digits).is_ok() && in_size(*size) + unit <= room;
+    let size = [TextSize::L, TextSize::Question].into_iter().find(fits).unwrap_or(TextSize::Question);
+    let digits = in_size(size);
+    let left = middle - (digits + unit) / 2;
+    let at = Place { tracking: tracking(size), ..Place::left(left, baseline, room - unit - tracking(size) * letters) };
+    canvas.text(size, &figures.digits, at, paint)?;
+    canvas.text(TextSize::S, figures.unit, Place::left(left + digits + 2, baseline, unit), paint)
+}

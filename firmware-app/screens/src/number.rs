@@ -1,0 +1,281 @@
+//! Numbers as the panel writes them. Time to go is rounded up, time over is rounded down: nothing is promised too long
+//! and nothing late is shown as later than it is.
+
+use alloc::{format, string::String};
+
+use quantities::{Celsius, RunTime, Span};
+
+const MINUTE: u64 = 60;
+const HOUR: u64 = 3600;
+
+/// A number in a cell: large figures and a small unit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Figures {
+    /// `12`, `4:37`, `64°`, `--`.
+    pub digits: String,
+    /// `min`, `m`, `s` or nothing.
+    pub unit: &'static str,
+}
+
+impl Figures {
+    /// Figures that need no unit.
+    pub fn plain(digits: impl Into<String>) -> Self {
+        Self { digits: digits.into(), unit: "" }
+    }
+
+    /// Nothing to show.
+    pub fn none() -> Self {
+        Self::plain("--")
+    }
+
+    /// In at most five characters, for a strip: `12m`, `64°`.
+    pub fn short(&self) -> String {
+        let unit = if self.unit == "min" { "m" } else { self.unit };
+        format!("{}{unit}", self.digits)
+    }
+}
+
+/// Time to go, for the band: `m:ss` to 59:59, then `1h23`, then `12h`.
+pub fn band_left(left: Span) -> String {
+    let secs = whole_up(left, 1);
+    if secs < HOUR {
+        return clock(secs);
+    }
+    let mins = whole_up(left, MINUTE);
+    if mins < 10 * 60 { hours_and_minutes(mins) } else { format!("{}h", mins.div_ceil(60)) }
+}
+
+/// Time over, for the band: `+m:ss` to 9:59, then `+12m`, then `+2h`.
+pub fn band_late(late: Span) -> String {
+    let secs = late.whole_secs();
+    if secs < 10 * MINUTE {
+        format!("+{}", clock(secs))
+    } else if secs < 100 * MINUTE {
+        format!("+{}m", secs / MINUTE)
+    } else {
+        format!("+{}h", secs / HOUR)
+    }
+}
+
+/// A temperature for the band: `64.2°`; whole degrees from 100 and below -9.
+pub fn band_temperature(celsius: Celsius) -> String {
+    let tenths = rounded(celsius.ten_thousandths(), 1000);
+    if (-90..1000).contains(&tenths) {
+        let sign = if tenths < 0 { "−" } else { "" };
+        let size = tenths.unsigned_abs();
+        format!("{sign}{}.{}°", size / 10, size % 10)
+    } else {
+        whole_degrees(celsius)
+    }
+}
+
+/// A temperature in whole degrees: `64°`.
+pub fn whole_degrees(celsius: Celsius) -> String {
+    let degrees = rounded(celsius.ten_thousandths(), 10_000);
+    let sign = if degrees < 0 { "−" } else { "" };
+    format!("{sign}{}°", degrees.unsigned_abs())
+}
+
+/// Time to go, for a cell: under 10 min `4:37`, then `26 min`, then `1h23`, then `12 h`.
+pub fn cell_left(left: Span) -> Figures {
+    let (secs, mins) = (whole_up(left, 1), whole_up(left, MINUTE));
+    if secs < 10 * MINUTE {
+        Figures::plain(clock(secs))
+    } else if mins < 60 {
+        Figures { digits: format!("{mins}"), unit: "min" }
+    } else if mins < 10 * 60 {
+        Figures::plain(hours_and_minutes(mins))
+    } else {
+        Figures { digits: format!("{}", mins.div_ceil(60)), unit: "h" }
+    }
+}
+
+/// Time over, for a cell: `+35 s`, then `+2 m`, then `+2 h`.
+pub fn cell_late(late: Span) -> Figures {
+    let secs = late.whole_secs();
+    let (count, unit) = if secs < MINUTE {
+        (secs, "s")
+    } else if secs < 100 * MINUTE {
+        (secs / MINUTE, "m")
+    } else {
+        (secs / HOUR, "h")
+    };
+    Figures { digits: format!("+{count}"), unit }
+}
+
+/// A length of time that is over, for lists and records: `20:45`, `1h23`. Rounded down.
+pub fn length(span: Span) -> String {
+    let secs = span.whole_secs();
+    if secs < HOUR { clock(secs) } else { hours_and_minutes(secs / MINUTE) }
+}
+
+/// A change of time: `+1 min`, `−20 s`.
+pub fn change(millis: i64) -> String {
+    let sign = if millis < 0 { "−" } else { "+" };
+    let secs = millis.unsigned_abs() / 1000;
+    if secs.is_multiple_of(MINUTE) { format!("{sign}{} min", secs / MINUTE) } else { format!("{sign}{secs} s") }
+}
+
+/// What turns a moment of the run into a time of day.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct DayClock {
+    /// Seconds from midnight to the start of the run; can lie days back.
+    start: i64,
+}
+
+impl DayClock {
+    /// The clock that shows `seconds_of_day` at `now`. Made anew when the wall clock is set or the zone changes.
+    pub fn new(now: RunTime, seconds_of_day: u32) -> Self {
+        Self { start: i64::from(seconds_of_day) - (now.millis() / 1000) as i64 }
+    }
+
+    /// The time of day at a moment, to the nearest minute: `12:47`.
+    pub fn at(self, moment: RunTime) -> String {
+        let seconds = self.start.saturating_add((moment.millis() / 1000) as i64).saturating_add(30);
+        let minutes = seconds.div_euclid(60).rem_euclid(24 * 60);
+        format!("{}:{:02}", minutes / 60, minutes % 60)
+    }
+}
+
+fn clock(secs: u64) -> String {
+    format!("{}:{:02}", secs / MINUTE, secs % MINUTE)
+}
+
+fn hours_and_minutes(mins: u64) -> String {
+    format!("{}h{:02}", mins / 60, mins % 60)
+}
+
+fn whole_up(span: Span, unit_secs: u64) -> u64 {
+    span.millis().div_ceil(unit_secs * 1000)
+}
+
+/// To the nearest whole `unit`, half away from zero.
+fn rounded(value: i32, unit: i32) -> i32 {
+    (value + value.signum() * unit / 2) / unit
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    fn secs(secs: u64) -> Span {
+        Span::from_secs(secs)
+    }
+
+    fn degrees(degrees: f64) -> Celsius {
+        Celsius::from_degrees(degrees).unwrap()
+    }
+
+    #[test]
+    fn time_left_in_the_band_goes_from_minutes_to_hours() {
+        for (left, text) in [
+            (Span::ZERO, "0:00"),
+            (Span::from_millis(1), "0:01"),
+            (secs(277), "4:37"),
+            (secs(3599), "59:59"),
+            (Span::from_millis(3_599_001), "1h00"),
+            (secs(3600), "1h00"),
+            (secs(4980), "1h23"),
+            (secs(4981), "1h24"),
+            (secs(35_940), "9h59"),
+            (secs(35_941), "10h"),
+            (secs(43_200), "12h"),
+        ] {
+            assert_eq!(band_left(left), text);
+        }
+    }
+
+    #[test]
+    fn time_over_in_the_band_never_claims_more_than_has_passed() {
+        for (late, text) in [
+            (Span::ZERO, "+0:00"),
+            (Span::from_millis(999), "+0:00"),
+            (secs(135), "+2:15"),
+            (secs(599), "+9:59"),
+            (secs(600), "+10m"),
+            (secs(779), "+12m"),
+            (secs(5999), "+99m"),
+            (secs(7200), "+2h"),
+        ] {
+            assert_eq!(band_late(late), text);
+        }
+    }
+
+    #[test]
+    fn temperatures_drop_their_tenth_where_they_grow_long() {
+        for (value, text) in [
+            (64.2, "64.2°"),
+            (0.04, "0.0°"),
+            (-0.36, "−0.4°"),
+            (99.94, "99.9°"),
+            (99.96, "100°"),
+            (165.4, "165°"),
+            (-9.0, "−9.0°"),
+            (-9.06, "−9°"),
+            (-18.0, "−18°"),
+        ] {
+            assert_eq!(band_temperature(degrees(value)), text);
+        }
+        assert_eq!(whole_degrees(degrees(63.5)), "64°");
+        assert_eq!(whole_degrees(degrees(-0.2)), "0°");
+    }
+
+    #[test]
+    fn cell_figures_follow_the_table() {
+        for (left, text, unit) in [
+            (277, "4:37", ""),
+            (599, "9:59", ""),
+            (600, "10", "min"),
+            (1501, "26", "min"),
+            (3540, "59", "min"),
+            (3541, "1h00", ""),
+            (4980, "1h23", ""),
+        ] {
+            assert_eq!(cell_left(secs(left)), Figures { digits: text.into(), unit });
+        }
+        for (late, text, unit) in
+            [(35, "+35", "s"), (60, "+1", "m"), (135, "+2", "m"), (720, "+12", "m"), (7300, "+2", "h")]
+        {
+            assert_eq!(cell_late(secs(late)), Figures { digits: text.into(), unit });
+        }
+    }
+
+    #[test]
+    fn strip_figures_have_at_most_five_characters() {
+        for step in 0..4000 {
+            let span = secs(step * 23);
+            assert!(cell_left(span).short().chars().count() <= 5, "{span:?}");
+            assert!(cell_late(span).short().chars().count() <= 5, "{span:?}");
+        }
+        assert_eq!(cell_left(secs(720)).short(), "12m");
+    }
+
+    #[test]
+    fn band_figures_fit_beside_the_badge_at_their_full_size() {
+        for step in 0..4000 {
+            let span = secs(step * 23);
+            // a late band has the hatch as well: 68 px for it and the badge, 4 px at the right edge
+            assert!(face::width(face::Size::Xxl, &band_left(span)) <= 320 - 58 - 4, "{}", band_left(span));
+            assert!(face::width(face::Size::Xxl, &band_late(span)) <= 320 - 68 - 4, "{}", band_late(span));
+        }
+        for tenths in -400..3000 {
+            let text = band_temperature(degrees(f64::from(tenths) / 10.0));
+            assert!(face::width(face::Size::Xxl, &text) <= 320 - 68 - 4, "{text}");
+        }
+    }
+
+    #[test]
+    fn time_of_day_goes_round_at_midnight_and_never_stops_before_the_run() {
+        let clock = DayClock::new(RunTime::from_millis(3_600_000), 23 * 3600 + 30 * 60);
+        assert_eq!(clock.at(RunTime::from_millis(3_600_000)), "23:30");
+        assert_eq!(clock.at(RunTime::from_millis(3_600_000 + 45 * 60_000)), "0:15");
+        assert_eq!(clock.at(RunTime::START), "22:30");
+    }
+
+    #[test]
+    fn changes_of_time_carry_their_sign() {
+        assert_eq!(change(60_000), "+1 min");
+        assert_eq!(change(-20_000), "−20 s");
+    }
+}

@@ -1,0 +1,214 @@
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand, ValueEnum};
+use clap_complete::Shell;
+
+use super::{Devices, Speed};
+
+/// For commands that print data.
+#[derive(Args, Clone, Copy, Debug)]
+pub struct Reads {
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// For commands that change what is kept.
+#[derive(Args, Clone, Copy, Debug)]
+pub struct Changes {
+    /// Say what would be done and change nothing
+    #[arg(long, conflicts_with = "yes")]
+    pub dry_run: bool,
+    /// Do not ask; for scripts
+    #[arg(short, long)]
+    pub yes: bool,
+}
+
+/// `check`
+#[derive(Args, Debug)]
+pub struct Check {
+    /// Recipe files, or - for standard input
+    #[arg(value_name = "RECIPE", required = true)]
+    pub recipes: Vec<PathBuf>,
+    /// How to print
+    #[command(flatten)]
+    pub reads: Reads,
+}
+
+/// `fmt`
+#[derive(Args, Debug)]
+pub struct Fmt {
+    /// Recipe files, or - to read standard input and write standard output
+    #[arg(value_name = "RECIPE", required = true)]
+    pub recipes: Vec<PathBuf>,
+    /// Change nothing; exit 1 if a file is not in the usual form
+    #[arg(long)]
+    pub check: bool,
+}
+
+/// `cook`
+#[derive(Args, Debug)]
+pub struct Cook {
+    /// A recipe file, or the id of a recipe in the recipe folders
+    #[arg(value_name = "RECIPE")]
+    pub recipe: String,
+    /// The variant to cook; without it the control
+    #[arg(long, value_name = "ID")]
+    pub variant: Option<String>,
+    /// Who cooks, by initials
+    #[arg(long, value_name = "INITIALS")]
+    pub cook: Option<String>,
+    /// Print the screen's words line by line instead of drawing the panel
+    #[arg(long)]
+    pub plain: bool,
+    /// The devices
+    #[command(flatten)]
+    pub devices: Devices,
+}
+
+/// `serve`
+#[derive(Args, Debug)]
+pub struct Serve {
+    /// The devices
+    #[command(flatten)]
+    pub devices: Devices,
+}
+
+/// `trials`
+#[derive(Args, Debug)]
+pub struct Trials {
+    /// Only trials of this recipe
+    #[arg(long, value_name = "ID")]
+    pub recipe: Option<String>,
+    /// At most so many, the latest first
+    #[arg(long, value_name = "N")]
+    pub limit: Option<usize>,
+    /// How to print
+    #[command(flatten)]
+    pub reads: Reads,
+}
+
+/// `show`
+#[derive(Args, Debug)]
+pub struct Show {
+    /// The trial's id, as `tallyhob trials` prints it
+    #[arg(value_name = "TRIAL")]
+    pub trial: String,
+    /// How to print
+    #[command(flatten)]
+    pub reads: Reads,
+}
+
+/// `export`
+#[derive(Args, Debug)]
+pub struct Export {
+    /// Ids of trials; without any, all of them
+    #[arg(value_name = "TRIAL")]
+    pub trials: Vec<String>,
+    /// JSON Lines keeps everything and can be imported; CSV is one row a step
+    #[arg(long, value_name = "FORMAT", default_value = "jsonl")]
+    pub format: ExportFormat,
+    /// Write here; the file is replaced whole or not at all. - is standard output
+    #[arg(short, long, value_name = "FILE", default_value = "-")]
+    pub output: PathBuf,
+    /// With every probe reading
+    #[arg(long)]
+    pub readings: bool,
+}
+
+/// The form of an export.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ExportFormat {
+    /// One entry a line
+    Jsonl,
+    /// Rows for a spreadsheet
+    Csv,
+}
+
+/// `import`
+#[derive(Args, Debug)]
+pub struct Import {
+    /// A file an export wrote, or - for standard input
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Whether to ask
+    #[command(flatten)]
+    pub changes: Changes,
+}
+
+/// `rebuild`
+#[derive(Args, Debug)]
+pub struct Rebuild {
+    /// Say what the journals hold and leave the index as it is
+    #[arg(long)]
+    pub dry_run: bool,
+}
+
+/// `rules`
+#[derive(Args, Debug)]
+pub struct Rules {
+    /// Explain this rule
+    #[arg(value_name = "RULE")]
+    pub rule: Option<String>,
+    /// How to print
+    #[command(flatten)]
+    pub reads: Reads,
+}
+
+/// `probes`
+#[derive(Args, Debug)]
+pub struct Probes {
+    /// Where one-wire probes appear [env: TALLYHOB_W1_ROOT]
+    #[arg(long, value_name = "PATH")]
+    pub w1_root: Option<PathBuf>,
+    /// Where thermocouple and board sensors appear [env: TALLYHOB_HWMON_ROOT]
+    #[arg(long, value_name = "PATH")]
+    pub hwmon_root: Option<PathBuf>,
+    /// How to print
+    #[command(flatten)]
+    pub reads: Reads,
+}
+
+/// `play`
+#[derive(Args, Debug)]
+pub struct Play {
+    /// A curve: CSV rows of seconds and °C, or - for standard input
+    #[arg(value_name = "CURVE")]
+    pub curve: PathBuf,
+    /// The folder to play into; made if it is not there, never a folder of the system
+    #[arg(long, value_name = "PATH")]
+    pub w1_root: PathBuf,
+    /// The probe's id
+    #[arg(long, value_name = "ID", default_value = "28-000000000001")]
+    pub probe: String,
+    /// So many times as fast
+    #[arg(long, value_name = "N|max", default_value = "1")]
+    pub speed: Speed,
+}
+
+/// `config`
+#[derive(Args, Debug)]
+#[command(arg_required_else_help = true)]
+pub struct Config {
+    /// What to look at
+    #[command(subcommand)]
+    pub command: ConfigCommand,
+}
+
+/// What to do with the settings.
+#[derive(Debug, Subcommand)]
+pub enum ConfigCommand {
+    /// Print every setting with its value and where the value came from
+    #[command(
+        before_help = "Examples:\n  tallyhob config show\n  TALLYHOB_UNITS=fahrenheit tallyhob config show --json"
+    )]
+    Show(Reads),
+}
+
+/// `completions`
+#[derive(Args, Debug)]
+pub struct Completions {
+    /// The shell
+    #[arg(value_name = "SHELL")]
+    pub shell: Shell,
+}

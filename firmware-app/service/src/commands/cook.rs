@@ -1,0 +1,56 @@
+use trial::record::TrialRecord;
+
+use super::run_station::{Asked, Station as Started};
+use crate::{
+    args::{Cook, KeySource},
+    commands::Session,
+    failure::{Failure, Outcome},
+    library::Library,
+    output::Out,
+    report,
+    run::{
+        drive::{Ended, Until},
+        shelf::{self, ShelfError},
+    },
+};
+
+pub(super) fn run(args: &Cook, session: &mut Session, out: &mut Out) -> Result<Outcome, Failure> {
+    let shelved = match shelf::find(&args.recipe, &session.settings.recipe_dirs.value) {
+        Ok(shelved) => shelved,
+        Err(ShelfError::Refused { path, complaints, text, .. }) => {
+            let name = path.display().to_string();
+            let colour = out.colors_data();
+            for complaint in &complaints {
+                out.line(recipe_parser::render(complaint, &recipe_parser::Source { name: &name, text: &text }, colour))?;
+            }
+            return Ok(Outcome::Finding);
+        }
+        Err(why @ (ShelfError::NotFound { .. } | ShelfError::NoVariant { .. })) => return Err(Failure::usage(why)),
+        Err(why @ ShelfError::Unreadable { .. }) => return Err(Failure::failed(why)),
+    };
+    // said before anything starts
+    shelved.variant(args.variant.as_deref()).map_err(Failure::usage)?;
+    let asked = Asked { devices: &args.devices, cook: args.cook.as_deref(), plain: args.plain, until: Until::AllClosed };
+    let mut started = Started::start(&asked, Some(&shelved), session, out)?;
+    let trial = started.open(shelved, args.variant.clone()).map_err(Failure::failed)?;
+    let ended = started.run()?;
+    drop(started);
+    let library = Library::at(&session.settings.data_dir.value);
+    let file = library.read(trial.as_str())?;
+    let facts = file.facts().map_err(Failure::failed)?;
+    let entries: Vec<_> = facts.into_iter().map(|stamped| stamped.entry).collect();
+    if let Some(record) = TrialRecord::of(&entries) {
+        out.line("")?;
+        report::print(&record, out)?;
+    }
+    if ended == Ended::Told {
+        out.note(format_args!("trial {trial} is not closed: tallyhob serve takes it up again"));
+        return Ok(Outcome::Finding);
+    }
+    Ok(Outcome::Done)
+}
+
+/// Who presses, if nobody said: the simulated cook in a simulated kitchen, this terminal otherwise.
+pub(super) fn who_presses(asked: Option<&KeySource>, simulated: bool) -> KeySource {
+    asked.cloned().unwrap_or(if simulated { KeySource::Script } else { KeySource::Live })
+}

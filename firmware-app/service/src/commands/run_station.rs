@@ -1,0 +1,218 @@
+//! From arguments and settings to a running station, for `cook` and `serve`.
+
+use std::{
+    collections::BTreeSet,
+    io::{IsTerminal, Write},
+    num::NonZeroU32,
+    sync::{Arc, Mutex},
+    time::Duration,
+};
+
+use hardware::curve::Curve;
+use journal::index::Filter;
+use quantities::RunTime;
+use tokio::runtime::Runtime;
+use trial::{CookId, TrialId};
+
+use super::{Session, cook::who_presses};
+use crate::{
+    args::{Devices, KeySource, Speed},
+    clock::{Clock, SystemClock},
+    failure::Failure,
+    frames::FrameFolder,
+    library::Library,
+    output::Out,
+    run::{
+        book::Book,
+        devices::{self, RealProbes, Wanted},
+        drive::{Driver, Ended, Pace, Until, Watchers, World},
+        resume,
+        shelf::{self, Shelved, probes_of},
+        sim::Sim,
+        station::{self, Chosen},
+    },
+    terminal::{self, Live, Paint},
+};
+
+/// What was asked for.
+pub(super) struct Asked<'a> {
+    pub(super) devices: &'a Devices,
+    pub(super) cook: Option<&'a str>,
+    pub(super) plain: bool,
+    pub(super) until: Until,
+}
+
+/// A station that is ready to run.
+pub(super) struct Station {
+    driver: Driver,
+    runtime: Runtime,
+    library: Library,
+    clock: Arc<SystemClock>,
+}
+
+/// Between two readings of a probe.
+const READ_EVERY: Duration = Duration::from_secs(1);
+
+impl Station {
+    /// Opens devices, record and terminal. For one recipe, or for the service without one.
+    pub(super) fn start(asked: &Asked<'_>, recipe: Option<&Shelved>, session: &Session, out: &mut Out) -> Result<Self, Failure> {
+        let settings = &session.settings;
+        let devices = asked.devices;
+        let simulated = devices.sim || (!devices.real && !settings.has_devices() && devices.w1_root.is_none());
+        let library = Library::at(&settings.data_dir.value);
+        let clock = Arc::new(SystemClock::new());
+        let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(Failure::failed)?;
+        let _inside = runtime.enter();
+        let book = Book::open(Library::disk(), &library.trials, library.index.clone())
+            .map_err(|why| Failure::Failed(format!("cannot keep trials in {}: {why}", library.trials.display()).into()))?;
+        let cook = match asked.cook {
+            Some(text) => Some(CookId::new(text).ok_or_else(|| Failure::usage(format!("expected initials of 1 to 8 letters, found {text:?}")))?),
+            None => None,
+        };
+        let kitchen = settings.kitchen.value.as_ref().map(|kitchen| kitchen.0.clone());
+        let mut station = station::Station::new(book, clock.stamp(), kitchen, cook);
+        let keys = who_presses(devices.keys.as_ref(), simulated);
+        let world = if simulated { sim(asked, recipe, &keys, session)? } else { real(asked, session)? };
+        if recipe.is_none() {
+            fill_shelf(&mut station, session, &library);
+        }
+        let pace = pace(devices.speed, simulated);
+        let watchers = watchers(asked, pace, &keys, session, out)?;
+        let key_events = match &keys {
+            KeySource::Script => None,
+            KeySource::Live => match &settings.keys_device.value {
+                Some(device) if !simulated => Some(devices::device_keys(device.0.clone()).map_err(Failure::failed)?),
+                Some(_) | None => None,
+            },
+            KeySource::File(path) => Some(devices::text_keys(path).map_err(Failure::failed)?),
+        };
+        if simulated {
+            out.note("simulated kitchen: no device is read and nothing is heated");
+        }
+        let driver = Driver::new(
+            station,
+            world,
+            pace,
+            asked.until,
+            watchers,
+            key_events,
+            Arc::clone(&clock) as Arc<dyn Clock>,
+            RunTime::START,
+        );
+        drop(_inside);
+        Ok(Self { driver, runtime, library, clock })
+    }
+
+    /// Opens a trial.
+    pub(super) fn open(&mut self, shelved: Shelved, variant: Option<String>) -> Result<TrialId, station::OpenError> {
+        let (_, programme) = shelved.variant(variant.as_deref())?;
+        let wanted = probes_of(&programme);
+        let probes = self.driver.probes_for(&wanted);
+        let missing: Vec<String> = wanted.iter().filter(|name| !probes.contains_key(*name)).map(|name| format!("Probe {name}")).collect();
+        self.driver.open(Chosen { shelved, variant, probes, left_open: missing })
+    }
+
+    /// Takes up the trials that were running when the station stopped.
+    pub(super) fn take_up_open_trials(&mut self) {
+        let found = resume::open_trials(&Library::disk(), &self.library.trials, &self.library.index);
+        let stamp = self.clock.stamp();
+        let aways: Vec<_> = found.iter().map(|found| found.away(&stamp)).collect();
+        // trials that ran together share one clock of the run
+        let Some(now) = aways.iter().map(|(_, now)| *now).max() else { return };
+        self.driver.set_now(now);
+        for (found, (away, _)) in found.into_iter().zip(aways) {
+            let trial = found.trial().clone();
+            match self.driver.take_up(found, away, now) {
+                Ok(trial) => tracing::info!(%trial, "taken up again"),
+                Err(why) => tracing::error!(%trial, "not taken up: {why}"),
+            }
+        }
+    }
+
+    /// Runs until it is over.
+    pub(super) fn run(&mut self) -> Result<Ended, Failure> {
+        self.runtime.block_on(self.driver.run()).map_err(Failure::failed)
+    }
+}
+
+fn pace(speed: Option<Speed>, simulated: bool) -> Pace {
+    match (speed, simulated) {
+        (_, false) | (None, true) => Pace::Real,
+        (Some(Speed::Max), true) => Pace::Jump,
+        (Some(Speed::Times(times)), true) if times == NonZeroU32::MIN => Pace::Real,
+        (Some(Speed::Times(times)), true) => Pace::Times(times),
+    }
+}
+
+fn sim(asked: &Asked<'_>, recipe: Option<&Shelved>, keys: &KeySource, session: &Session) -> Result<World, Failure> {
+    let seed = asked.devices.seed.unwrap_or(1);
+    let shelf;
+    let programmes = match recipe {
+        Some(shelved) => vec![&shelved.recipe.base],
+        None => {
+            shelf = shelf::all(&session.settings.recipe_dirs.value);
+            shelf.iter().filter_map(|(_, read)| Some(&read.as_ref().ok()?.recipe.base)).collect()
+        }
+    };
+    let path = recipe.map(|shelved| shelved.path.as_path());
+    let mut sim = Sim::new(path, &programmes, seed, *keys == KeySource::Script).map_err(Failure::failed)?;
+    if let Some(path) = &asked.devices.curve {
+        let text = std::fs::read_to_string(path).map_err(|why| Failure::Failed(format!("cannot read {}: {why}", path.display()).into()))?;
+        let curve = Curve::parse(&text).map_err(|why| Failure::Failed(format!("{}: {why}", path.display()).into()))?;
+        sim.follow_curve(curve);
+    }
+    Ok(World::Sim(Box::new(sim)))
+}
+
+fn real(_asked: &Asked<'_>, session: &Session) -> Result<World, Failure> {
+    let settings = &session.settings;
+    let probes = RealProbes::new(settings.probes.value.iter(), &settings.w1_root.value, &settings.hwmon_root.value);
+    let wanted: Wanted = Arc::new(Mutex::new(BTreeSet::new()));
+    let readings = devices::read_probes(probes.buses(), Arc::clone(&wanted), READ_EVERY).map_err(Failure::failed)?;
+    Ok(World::Devices { probes, readings, wanted })
+}
+
+fn fill_shelf(station: &mut station::Station, session: &Session, library: &Library) {
+    let shelf = shelf::all(&session.settings.recipe_dirs.value);
+    let index = library.index.is_file().then(|| library.open_index().ok()).flatten();
+    let trials_of = |recipe: &str| {
+        let filter = Filter { recipe: Some(recipe.into()), ..Filter::default() };
+        let rows = index.as_ref().and_then(|index| index.list(&filter).ok()).map_or(0, |rows| rows.len());
+        u32::try_from(rows).unwrap_or(u32::MAX)
+    };
+    let name = |path: &std::path::Path| path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+    station.set_shelf(shelf.into_iter().map(|(path, read)| (name(&path), read)).collect(), trials_of);
+}
+
+fn watchers(asked: &Asked<'_>, pace: Pace, keys: &KeySource, session: &Session, out: &mut Out) -> Result<Watchers, Failure> {
+    let mut watchers = Watchers { notify: asked.until == Until::Told, ..Watchers::default() };
+    let terminal = std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
+    let live = terminal && !asked.plain && pace != Pace::Jump;
+    if live {
+        let colour = out.colors_data();
+        watchers.live = Some(Live::open(Paint::of_terminal(&session.environment, colour)).map_err(Failure::failed)?);
+        watchers.terminal_keys = Some(terminal::listen().map_err(Failure::failed)?);
+    } else {
+        if *keys == KeySource::Live && !terminal && session.settings.keys_device.value.is_none() {
+            out.warn("nobody presses: there is no terminal and no key device; --keys names where keys come from");
+        }
+        watchers.plain = Some(Box::new(Plain));
+    }
+    if let Some(folder) = &asked.devices.frames {
+        watchers.frames = Some(FrameFolder::open(folder).map_err(Failure::usage)?);
+    }
+    Ok(watchers)
+}
+
+/// Plain lines are messages: they go to standard error, one by one as they come.
+struct Plain;
+
+impl Write for Plain {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        std::io::stderr().write(bytes)
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        std::io::stderr().flush()
+    }
+}

@@ -1,0 +1,495 @@
+//! The simulated kitchen and the cook in it: what the cook does with hands, and when the cook presses what.
+//!
+//! The kitchen stands behind the same traits as real devices. What the cook does to the food follows from the facts of
+//! the run: a step that begins brings its food to its place, a turn turns it, a probe goes where the step reads it.
+//! Everything comes from a seed; events are taken in the order of their moments, so the speed changes nothing.
+
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    path::Path,
+};
+
+use hardware::{
+    KeyEvent, LaneKey, ProbeId, Probes,
+    curve::Curve,
+    kitchen::{Action, ApplianceId, Ask, Habits, ItemId, Kitchen, KitchenPlan, PlanFault, PlannedFood, PlannedProbe, Prompt, SimCook, Tip},
+};
+use quantities::{Power, RunTime, Span};
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use recipe_model::{Amount, ApplianceKind, ProbeName, Programme, Setting, Stage, Step, StepId, Until};
+use run_engine::{
+    Act, ProbeDevice, StageAt, TrialNo,
+    view::{AlertState, KeyWord, RunView},
+};
+use trial::{AlertKind, AlertSlot, Entry, Fact};
+
+use super::station::{ProbeMap, READ_EVERY, Station};
+
+/// A simulated kitchen with its cook.
+pub struct Sim {
+    kitchen: Kitchen,
+    cook: SimCook,
+    /// Whether the cook answers by itself, or a person at the keys does.
+    cook_presses: bool,
+    rng: ChaCha8Rng,
+    programmes: BTreeMap<TrialNo, Programme>,
+    began: BTreeMap<(TrialNo, StepId), RunTime>,
+    next_reading: RunTime,
+    coming: BTreeMap<(RunTime, u64), Coming>,
+    counter: u64,
+    asked: Option<Asked>,
+    curve: Option<Curve>,
+}
+
+/// Something that the cook will do.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Coming {
+    /// A contact of a key.
+    Key(KeyEvent),
+    /// An act said directly, where a panel would take many clicks.
+    Say(Act),
+    /// A probe is to be read.
+    Reading,
+}
+
+/// The prompt that the cook is answering.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Asked {
+    at: StageAt,
+    slot: AlertSlot,
+    kind: AlertKind,
+    acknowledged: bool,
+    since: RunTime,
+    /// When the cook has pressed all that the answer takes; if it is still asked then, the cook looks again.
+    until: RunTime,
+}
+
+/// Why there is no simulated kitchen.
+#[derive(Debug, thiserror::Error)]
+pub enum SimError {
+    /// The description of the kitchen cannot be read.
+    #[error("cannot read the kitchen {path}: {source}")]
+    Unreadable {
+        /// Its file.
+        path: String,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// It does not read as one.
+    #[error("the kitchen {path} does not read: {source}")]
+    Malformed {
+        /// Its file.
+        path: String,
+        /// What is wrong.
+        source: Box<toml::de::Error>,
+    },
+    /// It cannot be built.
+    #[error("the kitchen cannot be built: {0}")]
+    Plan(#[from] PlanFault),
+}
+
+impl Sim {
+    /// A kitchen for these programmes: as described beside the recipe, else the one of Tern Lane.
+    pub fn new(recipe: Option<&Path>, programmes: &[&Programme], seed: u64, cook_presses: bool) -> Result<Self, SimError> {
+        let mut plan = match recipe.map(description_of).filter(|path| path.is_file()) {
+            Some(path) => read_plan(&path)?,
+            None => KitchenPlan::tern_lane(),
+        };
+        for programme in programmes {
+            complete(&mut plan, programme);
+        }
+        let habits = Habits { wrong_lane: 0, ..Habits::default() };
+        Ok(Self {
+            kitchen: plan.build(seed)?,
+            cook: SimCook::new(seed, habits),
+            cook_presses,
+            rng: ChaCha8Rng::seed_from_u64(seed ^ 0x7461_6c6c_7968_6f62),
+            programmes: BTreeMap::new(),
+            began: BTreeMap::new(),
+            next_reading: RunTime::START,
+            coming: BTreeMap::new(),
+            counter: 0,
+            asked: None,
+            curve: None,
+        })
+    }
+
+    /// Lets every probe of a recipe follow a recorded curve from the start of the run, instead of the kitchen's food.
+    pub fn follow_curve(&mut self, curve: Curve) {
+        self.curve = Some(curve);
+    }
+
+    /// When something comes next.
+    pub fn next_deadline(&self, running: bool) -> Option<RunTime> {
+        let key = self.coming.keys().next().map(|(at, _)| *at);
+        let reading = running.then_some(self.next_reading);
+        match (key, reading) {
+            (Some(a), Some(b)) => Some(a.min(b)),
+            (a, b) => a.or(b),
+        }
+    }
+
+    /// What is due at `now`, in order.
+    pub fn due(&mut self, now: RunTime, running: bool) -> Vec<Coming> {
+        self.kitchen.advance(now);
+        let mut due = Vec::new();
+        if running && self.next_reading <= now {
+            due.push(Coming::Reading);
+            self.next_reading = now + READ_EVERY;
+        }
+        while let Some(entry) = self.coming.first_entry().filter(|entry| entry.key().0 <= now) {
+            due.push(entry.remove());
+        }
+        due
+    }
+
+    /// Reads these probes.
+    pub fn read(&mut self, devices: &BTreeSet<ProbeDevice>) -> Vec<(ProbeDevice, quantities::Reading)> {
+        let now = self.kitchen.now();
+        let read = |device: &ProbeDevice| {
+            if let Some(curve) = &self.curve {
+                return Some((device.clone(), curve.reading_at(now)));
+            }
+            let id = ProbeId::new(&device.0).ok()?;
+            Some((device.clone(), self.kitchen.read(&id).reading))
+        };
+        devices.iter().filter_map(read).collect()
+    }
+
+    /// Lets the cook do what a fact calls for.
+    pub fn follow(&mut self, no: TrialNo, entry: &Entry, station: &Station) {
+        let now = entry.at;
+        match &entry.fact {
+            Fact::TrialOpened(info) => {
+                let programme = station.recipe(no).and_then(|recipe| recipe.programme(&info.variant).cloned());
+                if let Some(programme) = programme {
+                    self.weigh_in(no, &programme, now);
+                    self.programmes.insert(no, programme);
+                }
+            }
+            Fact::StepBegan { step, .. } => {
+                self.began.insert((no, step.clone()), now);
+                if let Some((at, stage, plan)) = self.place(no, step) {
+                    self.bring(&stage, &plan);
+                    self.put_probe(&stage, &plan, 0);
+                    self.promise(at, &plan, now);
+                }
+            }
+            Fact::HalfTurned { step, .. } => self.with_food(no, step, |item| Action::Flip { item }),
+            Fact::Beat { step, .. } => self.with_food(no, step, |item| Action::Stir { item }),
+            Fact::EventDone { step, event } => {
+                let text = self.place(no, step).and_then(|(_, _, plan)| plan.inside.timed.get(usize::from(*event)).map(|e| e.text.clone()));
+                match text.as_deref() {
+                    Some(text) if text.starts_with("UNCOVER") => self.with_food(no, step, |item| Action::Cover { item, on: false }),
+                    Some(text) if text.starts_with("COVER") => self.with_food(no, step, |item| Action::Cover { item, on: true }),
+                    Some(_) | None => {}
+                }
+            }
+            Fact::ProbeMoved { step } => {
+                if let Some((_, stage, plan)) = self.place(no, step) {
+                    self.put_probe(&stage, &plan, 1);
+                }
+            }
+            Fact::StepEnded { step, .. } | Fact::TakenOff { step, .. } => {
+                let leaving = matches!(&entry.fact, Fact::StepEnded { cause: trial::EndCause::CoreHeld, .. });
+                if let Some((_, stage, _)) = self.place(no, step).filter(|_| !leaving) {
+                    let last = stage.steps.last().is_some_and(|last| last.id == *step);
+                    if last && let Some(item) = self.food(&stage) {
+                        let _ = self.kitchen.act(&Action::Move { item, to: bench() });
+                    }
+                    if last && stage.appliance.kind == ApplianceKind::Burner {
+                        self.try_act(Action::Off { appliance: appliance(&stage.appliance.to_string()) });
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// Lets the cook look at what the panel asks, and plan the next press.
+    pub fn look(&mut self, view: &RunView) {
+        if !self.cook_presses {
+            return;
+        }
+        if let Some(asked) = &self.asked
+            && view.now < asked.until
+            && self.still_asked(view, asked)
+        {
+            return;
+        }
+        let again = self.asked.take().filter(|asked| self.still_asked(view, asked)).is_some();
+        let wanted = view.alerts.iter().find_map(|alert| {
+            let acknowledged = match alert.state {
+                AlertState::Shelved { .. } => return None,
+                AlertState::Acknowledged => true,
+                AlertState::Sounding => false,
+            };
+            let stage = view.lanes[usize::from(alert.lane) - 1].front.as_ref().filter(|stage| stage.at == alert.at)?;
+            let item = self.item_of(alert.at);
+            let ask = match stage.key? {
+                KeyWord::Start => Ask::Start,
+                KeyWord::Ok(_) => Ask::Ok,
+                KeyWord::StillOn => Ask::StillOn,
+                KeyWord::InsideDone => Ask::Turn,
+                KeyWord::Yes => Ask::Look { item: item.unwrap_or_else(nothing) },
+                KeyWord::Done if stage.looks.is_some() => Ask::Look { item: item.unwrap_or_else(nothing) },
+                KeyWord::Done => Ask::Done,
+            };
+            // a probe that is lost and acknowledged asks nothing of the hand
+            let waits = alert.kind == AlertKind::ProbeLost && acknowledged;
+            (!waits).then_some((alert, acknowledged, stage, ask))
+        });
+        let Some((alert, acknowledged, stage, ask)) = wanted else { return };
+        let Some(lane) = LaneKey::new(alert.lane) else { return };
+        let since = if again { view.now } else { stage.key_since.max(alert.raised) };
+        let prompt = Prompt { lane, ask, since };
+        let guess = self.guess(alert.at, stage.step.as_str(), view.now);
+        let kitchen = &self.kitchen;
+        let events = self.cook.answer(&prompt, |item| Some(kitchen.doneness(item).unwrap_or(guess.0).max(guess.1)));
+        let mut until = view.now;
+        for (at, event) in events {
+            let at = at.max(view.now + Span::from_millis(1));
+            until = until.max(at);
+            self.later(at, Coming::Key(event));
+        }
+        let asked = Asked {
+            at: alert.at,
+            slot: alert.slot,
+            kind: alert.kind,
+            acknowledged,
+            since: stage.key_since,
+            until: until + Span::from_secs(5),
+        };
+        self.asked = Some(asked);
+    }
+
+    /// What the cook writes down once a trial is over: weights and scores of the record sheet.
+    pub fn write_down(&mut self, no: TrialNo, station: &Station) -> Vec<Act> {
+        let Some(recipe) = station.recipe(no) else { return Vec::new() };
+        let mut acts = Vec::new();
+        let items = self.kitchen.items();
+        for weighing in &recipe.record.weigh {
+            let stage = weighing.after.and_then(|at| recipe.base.stages.get(usize::from(at.stage)));
+            let item = stage.and_then(|stage| self.food(stage));
+            if let Some(found) = item.and_then(|id| items.iter().find(|item| item.id == id)) {
+                acts.push(Act::Measure(no, weighing.what.clone(), i64::try_from(found.mass.smallest() / 1000).unwrap_or(0)));
+            }
+        }
+        for score in &recipe.record.score {
+            let middle = (i64::from(score.low) + i64::from(score.high)) / 2;
+            let value = (middle + self.rng.random_range(-1..=1i64)).clamp(i64::from(score.low), i64::from(score.high));
+            acts.push(Act::Measure(no, score.what.clone(), value * 1000));
+        }
+        acts
+    }
+
+    /// The devices of the kitchen for a recipe's probes.
+    pub fn probe_map(&mut self) -> SimProbes {
+        SimProbes { known: self.kitchen.list().into_iter().map(|info| info.id.into()).collect() }
+    }
+
+    fn still_asked(&self, view: &RunView, asked: &Asked) -> bool {
+        view.alerts.iter().any(|alert| {
+            let acknowledged = alert.state == AlertState::Acknowledged;
+            let front = view.lanes[usize::from(alert.lane) - 1].front.as_ref();
+            let since = front.filter(|stage| stage.at == alert.at).map(|stage| stage.key_since);
+            (alert.at, alert.slot, alert.kind, acknowledged, since) == (asked.at, asked.slot, asked.kind, asked.acknowledged, Some(asked.since))
+        })
+    }
+
+    fn later(&mut self, at: RunTime, coming: Coming) {
+        self.counter += 1;
+        self.coming.insert((at, self.counter), coming);
+    }
+
+    /// Weighs each ingredient, mostly within its tolerance.
+    fn weigh_in(&mut self, no: TrialNo, programme: &Programme, now: RunTime) {
+        for (i, ingredient) in programme.ingredients.iter().enumerate() {
+            let Amount::Mass(mass) = &ingredient.amount else { continue };
+            let grams = mass.units() * (1.0 + self.rng.random_range(-0.012..0.012));
+            let thousandths = (grams * 1000.0).round() as u64;
+            self.later(now + Span::from_millis(400 * (i as u64 + 1)), Coming::Say(Act::Weigh(no, ingredient.id.clone(), thousandths)));
+        }
+    }
+
+    /// What the cook will do in a step without being asked: finish the work of the hands, see the boil.
+    fn promise(&mut self, at: StageAt, plan: &Step, now: RunTime) {
+        if !self.cook_presses {
+            return;
+        }
+        let expected = plan.until.expected().middle();
+        if let Until::Cook { .. } = &plan.until {
+            let when = now + expected.thousandths(self.rng.random_range(800..1250));
+            self.later(when, Coming::Say(Act::Done(at)));
+        }
+        for (event, _) in &plan.inside.marks {
+            let when = now + expected.thousandths(self.rng.random_range(450..750));
+            self.later(when, Coming::Say(Act::Mark(at, event.clone())));
+        }
+        if plan.inside.rhythms.iter().any(|rhythm| rhythm.press) {
+            let every = plan.inside.rhythms[0].every;
+            let mut when = now + every + Span::from_secs(4);
+            while when < now + expected {
+                self.later(when, Coming::Say(Act::InsideDone(at)));
+                when = when + every;
+            }
+        }
+    }
+
+    /// Brings the food of a stage to where the step wants it, and sets the appliance.
+    fn bring(&mut self, stage: &Stage, plan: &Step) {
+        let place = appliance(&stage.appliance.to_string());
+        match (&plan.setting, stage.appliance.kind) {
+            (Some(Setting::Heat { at, fan }), _) => self.try_act(Action::Set { appliance: place.clone(), to: *at, fan: *fan }),
+            (Some(Setting::Power(watts)), _) => {
+                let span = plan.until.expected().high();
+                self.try_act(Action::Microwave { appliance: place.clone(), watts: *watts, span });
+            }
+            (Some(Setting::Level(words)), _) => self.try_act(Action::Level { appliance: place.clone(), watts: level(words) }),
+            (None, ApplianceKind::Burner) => self.try_act(Action::Level { appliance: place.clone(), watts: level("medium") }),
+            (None, _) => {}
+        }
+        if let Until::Heat { at, .. } = &plan.until {
+            if stage.appliance.kind == ApplianceKind::Oven && plan.setting.is_none() {
+                self.try_act(Action::Set { appliance: place, to: *at, fan: false });
+            }
+            return;
+        }
+        let to = match (&plan.until, stage.appliance.kind) {
+            (Until::Rest { .. }, ApplianceKind::Fridge) => place,
+            (Until::Rest { .. }, _) => bench(),
+            _ => place,
+        };
+        if let Some(item) = self.food(stage) {
+            let _ = self.kitchen.act(&Action::Move { item, to });
+        }
+    }
+
+    /// Puts the probe of a step where it reads.
+    fn put_probe(&mut self, stage: &Stage, plan: &Step, piece: usize) {
+        let Some(name) = plan.until.probe() else { return };
+        let Ok(probe) = ProbeId::new(&format!("sim:{name}")) else { return };
+        let tip = match &plan.until {
+            Until::Heat { .. } => Tip::Air { appliance: appliance(&stage.appliance.to_string()) },
+            _ => match self.food(stage) {
+                // another place of the same food, or another piece, is a little off the first
+                Some(item) => Tip::In { item, offset_mm: 2.0 + 2.0 * piece as f64 },
+                None => return,
+            },
+        };
+        self.try_act(Action::Probe { probe, tip });
+    }
+
+    fn try_act(&mut self, action: Action) {
+        if let Err(why) = self.kitchen.act(&action) {
+            tracing::debug!("the simulated cook could not: {why}");
+        }
+    }
+
+    fn with_food(&mut self, no: TrialNo, step: &StepId, action: impl FnOnce(ItemId) -> Action) {
+        let item = self.place(no, step).and_then(|(_, stage, _)| self.food(&stage));
+        if let Some(item) = item {
+            self.try_act(action(item));
+        }
+    }
+
+    fn place(&self, no: TrialNo, step: &StepId) -> Option<(StageAt, Stage, Step)> {
+        let programme = self.programmes.get(&no)?;
+        let (at, stage, plan) = programme.steps().find(|(_, _, plan)| plan.id == *step)?;
+        Some((StageAt { trial: no, stage: at.stage }, stage.clone(), plan.clone()))
+    }
+
+    fn item_of(&self, at: StageAt) -> Option<ItemId> {
+        self.food(self.programmes.get(&at.trial)?.stages.get(usize::from(at.stage))?)
+    }
+
+    /// The food of a stage: the one of its id, else of its name.
+    fn food(&self, stage: &Stage) -> Option<ItemId> {
+        let names = [stage.id.as_str(), stage.name.as_str()];
+        names.into_iter().filter_map(|name| ItemId::new(name).ok()).find(|item| self.kitchen.doneness(item).is_some())
+    }
+
+    /// How done a food is that the kitchen does not know, by the clock; and the least that a cook who has waited long
+    /// past the end takes it for.
+    fn guess(&self, at: StageAt, step: &str, now: RunTime) -> (f64, f64) {
+        let Some(programme) = self.programmes.get(&at.trial) else { return (1.1, 0.0) };
+        let Some((_, _, plan)) = programme.steps().find(|(_, _, plan)| plan.id.as_str() == step) else { return (1.1, 0.0) };
+        let began = self.began.get(&(at.trial, plan.id.clone())).copied().unwrap_or(now);
+        let gone = now.since(began).secs();
+        let expect = plan.until.expected();
+        let least = if gone > expect.high().secs() * 1.4 { 1.05 } else { 0.0 };
+        (gone / expect.middle().secs().max(1.0), least)
+    }
+}
+
+/// The probes of a simulated kitchen.
+pub struct SimProbes {
+    known: BTreeSet<String>,
+}
+
+impl ProbeMap for SimProbes {
+    fn devices(&mut self, wanted: &BTreeSet<ProbeName>) -> BTreeMap<ProbeName, ProbeDevice> {
+        let device = |name: &ProbeName| {
+            let id = format!("sim:{name}");
+            self.known.contains(&id).then(|| (name.clone(), ProbeDevice(id)))
+        };
+        wanted.iter().filter_map(device).collect()
+    }
+}
+
+/// The description of a kitchen that lies with a recipe: `kitchens/<file name>` beside it.
+fn description_of(recipe: &Path) -> std::path::PathBuf {
+    let folder = recipe.parent().unwrap_or(Path::new("."));
+    folder.join("kitchens").join(recipe.file_name().unwrap_or_default())
+}
+
+fn read_plan(path: &Path) -> Result<KitchenPlan, SimError> {
+    let shown = path.display().to_string();
+    let text = std::fs::read_to_string(path).map_err(|source| SimError::Unreadable { path: shown.clone(), source })?;
+    toml::from_str(&text).map_err(|source| SimError::Malformed { path: shown, source: Box::new(source) })
+}
+
+/// Adds what a programme needs and the plan lacks: probes by name, foods that are known by their name.
+fn complete(plan: &mut KitchenPlan, programme: &Programme) {
+    for name in super::shelf::probes_of(programme) {
+        let Ok(id) = ProbeId::new(&format!("sim:{name}")) else { continue };
+        if plan.probe.iter().all(|probe| probe.name != id) {
+            plan.probe.push(PlannedProbe::new(id, Tip::Air { appliance: bench() }));
+        }
+    }
+    for stage in &programme.stages {
+        for name in [stage.id.as_str(), stage.name.as_str()] {
+            let Ok(item) = ItemId::new(name) else { continue };
+            let food = PlannedFood::named(item.clone());
+            let known = KitchenPlan { food: vec![food.clone()], ..KitchenPlan::tern_lane() };
+            if plan.food.iter().all(|there| there.name != item) && known.build(0).is_ok() {
+                plan.food.push(food);
+                break;
+            }
+        }
+    }
+}
+
+fn level(words: &str) -> Power {
+    Power::whole(match words {
+        w if w.contains("medium-high") => 1300,
+        w if w.contains("medium-low") => 600,
+        w if w.contains("high") => 1700,
+        w if w.contains("low") => 400,
+        _ => 900,
+    })
+}
+
+fn appliance(name: &str) -> ApplianceId {
+    ApplianceId::new(name).expect("an appliance of a recipe has a plain name")
+}
+
+fn bench() -> ApplianceId {
+    appliance("bench")
+}
+
+fn nothing() -> ItemId {
+    ItemId::new("nothing").expect("a plain name")
+}
+

@@ -1,0 +1,578 @@
+//! The engine, the panel and the record as one, without time and without devices.
+//!
+//! Every input comes with its moment. A fact is handed to the book first; what is shown and sounded waits until it is
+//! durable, but for a high alert, which sounds at once.
+
+use std::{
+    collections::{BTreeMap, BTreeSet, VecDeque},
+    sync::Arc,
+};
+
+use hardware::{LampState, LaneKey, SoundCue};
+use journal::{
+    Kind, Writer,
+    readings::{Block, Sample},
+};
+use quantities::{Drift, Reading, RunTime, Span};
+use recipe_model::{ProbeName, VariantId};
+use run_engine::{
+    Act, Away, Engine, Head, Input, OpenTrial, ProbeDevice, Refusal, Setup, Signal, TrialNo,
+    view::{AlertState, AlertView, LaneState, RunView},
+};
+use screens::{CheckLine, CheckState, CheckView, DayClock, Desk, DeskKey, Frame, KeySound, Kept, RecipeLine, StationView, Wish};
+use trial::{AlertKind, CookId, Entry, KitchenId, Stamped, TrialId, TrialInfo};
+
+use super::{
+    book::{Book, Work},
+    shelf::{Shelved, ShelfError, probes_of},
+};
+use crate::clock::Stamp;
+
+/// The station.
+pub struct Station {
+    engine: Engine,
+    desk: Desk,
+    book: Book,
+    stamp: Stamp,
+    shelf: Vec<(String, Result<Shelved, ShelfError>)>,
+    shown: StationView,
+    kitchen: Option<KitchenId>,
+    cook: Option<CookId>,
+    open: BTreeMap<TrialNo, OpenBook>,
+    prepared: Option<Prepared>,
+    waiting_sounds: VecDeque<SoundCue>,
+    sounds: VecDeque<SoundCue>,
+    told: VecDeque<(TrialNo, Entry)>,
+    inputs: Vec<String>,
+    frame: Frame,
+}
+
+/// What the station keeps of an open trial besides the engine.
+struct OpenBook {
+    trial: TrialId,
+    recipe: Arc<recipe_model::Recipe>,
+    devices: BTreeMap<ProbeDevice, ProbeName>,
+    readings: BTreeMap<ProbeName, Vec<Sample>>,
+    oldest_reading: Option<RunTime>,
+    last_sign_of_life: RunTime,
+}
+
+/// A trial before its start: what was chosen, and what is still open.
+struct Prepared {
+    recipe: usize,
+    ticked: Vec<bool>,
+}
+
+/// A trial to be opened.
+pub struct Chosen {
+    /// Which recipe.
+    pub shelved: Shelved,
+    /// Which variant; none for the control.
+    pub variant: Option<String>,
+    /// Which device stands for which probe.
+    pub probes: BTreeMap<ProbeName, ProbeDevice>,
+    /// What was open when it started.
+    pub left_open: Vec<String>,
+}
+
+/// Why a trial was not opened.
+#[derive(Debug, thiserror::Error)]
+pub enum OpenError {
+    /// It has no such variant.
+    #[error(transparent)]
+    Shelf(#[from] ShelfError),
+    /// The engine refuses it.
+    #[error(transparent)]
+    Refused(#[from] Refusal),
+}
+
+/// Which device stands for which probe of a recipe.
+pub trait ProbeMap {
+    /// The devices for these probes; those without one are left out.
+    fn devices(&mut self, wanted: &BTreeSet<ProbeName>) -> BTreeMap<ProbeName, ProbeDevice>;
+}
+
+/// How often a probe is read.
+pub const READ_EVERY: Span = Span::from_secs(1);
+/// Readings are made durable at least this often.
+const READINGS_WAIT: Span = Span::from_secs(10);
+/// While nothing else is written, a sign of life bounds how long the station was dark.
+const SIGN_OF_LIFE: Span = Span::from_secs(15);
+
+impl Station {
+    /// An idle station.
+    pub fn new(book: Book, stamp: Stamp, kitchen: Option<KitchenId>, cook: Option<CookId>) -> Self {
+        Self {
+            engine: Engine::new(Setup::default()),
+            desk: Desk::new(),
+            book,
+            stamp,
+            shelf: Vec::new(),
+            shown: StationView::default(),
+            kitchen,
+            cook,
+            open: BTreeMap::new(),
+            prepared: None,
+            waiting_sounds: VecDeque::new(),
+            sounds: VecDeque::new(),
+            told: VecDeque::new(),
+            inputs: Vec::new(),
+            frame: Frame::default(),
+        }
+    }
+
+    /// Takes the recipes to choose from, with how many trials there are of each.
+    pub fn set_shelf(&mut self, shelf: Vec<(String, Result<Shelved, ShelfError>)>, trials_of: impl Fn(&str) -> u32) {
+        let line = |(name, read): &(String, Result<Shelved, ShelfError>)| match read {
+            Ok(shelved) => RecipeLine {
+                title: shelved.recipe.title.clone(),
+                trials: trials_of(shelved.recipe.id.as_str()),
+                refused: None,
+            },
+            Err(why) => RecipeLine { title: name.clone(), trials: 0, refused: Some(short(why)) },
+        };
+        self.shown.recipes = shelf.iter().map(line).collect();
+        self.shelf = shelf;
+    }
+
+    /// Tells the clocks of this moment; what is written from here on bears them.
+    pub fn set_stamp(&mut self, stamp: Stamp, now: RunTime, offset_secs: i32) {
+        self.shown.clock = stamp.wall.map(|wall| {
+            let of_day = (wall.div_euclid(1000) + i64::from(offset_secs)).rem_euclid(86_400);
+            DayClock::new(now, u32::try_from(of_day).unwrap_or(0))
+        });
+        self.stamp = stamp;
+    }
+
+    /// Opens a trial.
+    pub fn open_trial(&mut self, chosen: Chosen, now: RunTime) -> Result<TrialNo, OpenError> {
+        let (variant, programme) = chosen.shelved.variant(chosen.variant.as_deref())?;
+        let recipe = Arc::clone(&chosen.shelved.recipe);
+        let trial = self.new_id(recipe.id.as_str(), &variant);
+        let info = TrialInfo {
+            trial: trial.clone(),
+            recipe: recipe.id.clone(),
+            title: recipe.title.clone(),
+            version: recipe.version.clone(),
+            variant,
+            cook: self.cook.clone(),
+            kitchen: self.kitchen.clone(),
+            left_open: chosen.left_open,
+        };
+        let devices = chosen.probes.iter().map(|(name, device)| (device.clone(), name.clone())).collect();
+        let open = OpenTrial { info, programme, probes: chosen.probes };
+        self.engine.handle(Input::Open(Box::new(open)), now)?;
+        let no = self.engine.trial_no(&trial).expect("the engine took it just now");
+        self.open.insert(no, OpenBook::new(trial.clone(), recipe, devices, now));
+        self.book.write(vec![Work::Create { trial, recipe: chosen.shelved.text }]);
+        self.pump(now);
+        Ok(no)
+    }
+
+    /// Opens a trial again from its record, with the writer that goes on with it.
+    pub fn take_up(
+        &mut self,
+        shelved: &Shelved,
+        entries: &[Entry],
+        readings: &[Block],
+        writer: Writer,
+        probes: BTreeMap<ProbeName, ProbeDevice>,
+        away: Away,
+        now: RunTime,
+    ) -> Result<TrialNo, run_engine::RestoreError> {
+        let Some(trial::Fact::TrialOpened(info)) = entries.first().map(|entry| &entry.fact) else {
+            return Err(run_engine::RestoreError::NotOpened);
+        };
+        let programme = shelved.recipe.programme(&info.variant).cloned().ok_or(run_engine::RestoreError::NotOpened)?;
+        let devices: BTreeMap<_, _> = probes.iter().map(|(name, device)| (device.clone(), name.clone())).collect();
+        let trial = info.trial.clone();
+        let open = OpenTrial { info: info.clone(), programme: Arc::new(programme), probes: probes.clone() };
+        let no = self.engine.restore(open, entries, Some(away), now)?;
+        for block in readings {
+            if let Some(device) = probes.get(block.probe()) {
+                for sample in block.samples() {
+                    self.engine.refeed(device, sample.at, sample.reading);
+                }
+            }
+        }
+        self.book.write(vec![Work::Resume { writer: Box::new(writer) }]);
+        self.open.insert(no, OpenBook::new(trial, Arc::clone(&shelved.recipe), devices, now));
+        self.pump(now);
+        Ok(no)
+    }
+
+    /// Takes a reading.
+    pub fn reading(&mut self, device: &ProbeDevice, reading: Reading, now: RunTime) {
+        for open in self.open.values_mut() {
+            if let Some(name) = open.devices.get(device) {
+                open.readings.entry(name.clone()).or_default().push(Sample { at: now, reading });
+                open.oldest_reading.get_or_insert(now);
+            }
+        }
+        self.input(Input::Reading(device.clone(), reading), now);
+    }
+
+    /// Takes a key of the panel.
+    pub fn key(&mut self, key: DeskKey, probes: &mut dyn ProbeMap, now: RunTime) {
+        self.input(Input::Tick, now);
+        let view = self.engine.view(now);
+        let pressed = self.desk.key(key, &view, &self.shown, now);
+        let mut sound = pressed.sound;
+        for act in pressed.acts {
+            if let Err(why) = self.act(act, now) {
+                tracing::info!("refused: {why}");
+                sound = KeySound::NotPossible;
+            }
+        }
+        if let Some(wish) = pressed.wish
+            && !self.grant(wish, probes, now)
+        {
+            sound = KeySound::NotPossible;
+        }
+        self.waiting_sounds.push_back(SoundCue::plain(match sound {
+            KeySound::Taken => hardware::Head::Taken,
+            KeySound::NotPossible => hardware::Head::NotPossible,
+            KeySound::Undone => hardware::Head::Undone,
+        }));
+        self.pump(now);
+    }
+
+    /// Takes an act of the cook that no key stands for.
+    pub fn act(&mut self, act: Act, now: RunTime) -> Result<(), Refusal> {
+        // kept beside the facts that it leads to, to explain a strange trial
+        self.inputs.push(serde_json::json!({ "at": now, "act": act }).to_string());
+        let result = self.engine.handle(Input::Act(act), now);
+        self.pump(now);
+        result
+    }
+
+    /// Lets time pass.
+    pub fn tick(&mut self, now: RunTime) {
+        self.input(Input::Tick, now);
+    }
+
+    /// Says that the wall clock was set.
+    pub fn clock_stepped(&mut self, by: Drift, now: RunTime) {
+        self.input(Input::ClockStepped(by), now);
+    }
+
+    fn input(&mut self, input: Input, now: RunTime) {
+        if let Err(why) = self.engine.handle(input, now) {
+            tracing::warn!("an input was refused: {why}");
+        }
+        self.pump(now);
+    }
+
+    /// Carries facts to the book and sounds to the ear.
+    fn pump(&mut self, now: RunTime) {
+        while let Some(signal) = self.engine.poll_signal() {
+            let cue = cue_of(signal);
+            if signal.head == Head::High { self.sounds.push_back(cue) } else { self.waiting_sounds.push_back(cue) }
+        }
+        let mut lines: BTreeMap<TrialNo, String> = BTreeMap::new();
+        let mut closed = Vec::new();
+        while let Some((no, entry)) = self.engine.poll_fact() {
+            match &entry.fact {
+                trial::Fact::TrialClosed { .. } => closed.push(no),
+                trial::Fact::TrialReopened | trial::Fact::Undone { .. } => closed.retain(|closed| *closed != no),
+                _ => {}
+            }
+            let stamped = Stamped { stamp: self.stamp.for_record(), entry };
+            let text = lines.entry(no).or_default();
+            if !text.is_empty() {
+                text.push('\n');
+            }
+            text.push_str(&trial::line::write(&stamped));
+            self.told.push_back((no, stamped.entry));
+        }
+        let mut work = Vec::new();
+        let inputs = std::mem::take(&mut self.inputs);
+        for (no, open) in &mut self.open {
+            for input in &inputs {
+                let payload = input.clone().into_bytes();
+                work.push(Work::Append { trial: open.trial.clone(), kind: Kind::Input, payload });
+            }
+            let facts = lines.remove(no);
+            let waited = open.oldest_reading.is_some_and(|oldest| now.since(oldest) >= READINGS_WAIT);
+            if facts.is_some() || waited {
+                open.take_readings(&mut work);
+            }
+            let running = self.engine.trial_id(*no).is_some() && self.engine.is_running();
+            if facts.is_none() && !waited && running && now.since(open.last_sign_of_life) >= SIGN_OF_LIFE {
+                let stamp = self.stamp.for_record();
+                let line = serde_json::json!({ "at": now, "alive": stamp }).to_string();
+                work.push(Work::Append { trial: open.trial.clone(), kind: Kind::Input, payload: line.into_bytes() });
+                open.last_sign_of_life = now;
+            }
+            if let Some(text) = facts {
+                work.push(Work::Append { trial: open.trial.clone(), kind: Kind::Facts, payload: text.into_bytes() });
+                open.last_sign_of_life = now;
+            }
+            if closed.contains(no) {
+                work.push(Work::Finish { trial: open.trial.clone() });
+            }
+        }
+        if !work.is_empty() {
+            self.book.write(work);
+        }
+        self.release();
+    }
+
+    /// Lets the sounds go that waited for their facts.
+    fn release(&mut self) {
+        if self.book.is_durable() {
+            self.sounds.append(&mut self.waiting_sounds);
+            self.shown.kept = if self.book.trouble().is_some() { Kept::DiskFull } else { Kept::Here };
+        }
+    }
+
+    /// Waits until everything is durable; for a run that jumps in time.
+    pub fn wait_for_book(&mut self) {
+        self.book.wait();
+        self.release();
+    }
+
+    /// Waits for the book's next answer; for the loop.
+    pub async fn book_answered(&mut self) {
+        self.book.answered().await;
+        self.release();
+    }
+
+    /// The next sound to be made.
+    pub fn next_sound(&mut self) -> Option<SoundCue> {
+        self.sounds.pop_front()
+    }
+
+    /// The next fact that was made, for whoever follows the run.
+    pub fn next_told(&mut self) -> Option<(TrialNo, Entry)> {
+        self.told.pop_front()
+    }
+
+    /// When something is due, if nothing happens before.
+    pub fn next_deadline(&self) -> Option<RunTime> {
+        let engine = self.engine.next_deadline().map(|(at, _)| at);
+        let desk = self.desk.next_deadline(&self.engine.view(self.engine.now()));
+        match (engine, desk) {
+            (Some(a), Some(b)) => Some(a.min(b)),
+            (a, b) => a.or(b),
+        }
+    }
+
+    /// When the engine has something due.
+    pub fn engine_deadline(&self) -> Option<RunTime> {
+        self.engine.next_deadline().map(|(at, _)| at)
+    }
+
+    /// The view of the run.
+    pub fn view(&self, now: RunTime) -> RunView {
+        self.engine.view(now)
+    }
+
+    /// Draws the panel; nothing if a fact is not durable yet, or the picture is as it was.
+    pub fn draw(&mut self, flash: bool, now: RunTime) -> Option<&Frame> {
+        if !self.book.is_durable() {
+            return None;
+        }
+        let screen = self.desk.screen(&self.engine.view(now), &self.shown);
+        let mut next = Frame::default();
+        // a frame in memory takes every pixel
+        let Ok(()) = screen.draw(flash, &mut next);
+        if next == self.frame {
+            return None;
+        }
+        self.frame = next;
+        Some(&self.frame)
+    }
+
+    /// What is wrong with the disk, in words.
+    pub fn trouble(&self) -> Option<&str> {
+        self.book.trouble()
+    }
+
+    /// Whether a trial is open.
+    pub fn is_running(&self) -> bool {
+        self.engine.is_running()
+    }
+
+    /// Whether any trial was opened, closed by now or not.
+    pub fn has_trial(&self) -> bool {
+        !self.open.is_empty()
+    }
+
+    /// The id of a trial.
+    pub fn trial_id(&self, no: TrialNo) -> Option<&TrialId> {
+        self.engine.trial_id(no)
+    }
+
+    /// The recipe of a trial.
+    pub fn recipe(&self, no: TrialNo) -> Option<&Arc<recipe_model::Recipe>> {
+        self.open.get(&no).map(|open| &open.recipe)
+    }
+
+    /// The devices of open trials.
+    pub fn devices(&self) -> BTreeSet<ProbeDevice> {
+        self.open.values().flat_map(|open| open.devices.keys().cloned()).collect()
+    }
+
+    /// The lamps, from the left.
+    pub fn lamps(&self, now: RunTime) -> [LampState; 4] {
+        let view = self.engine.view(now);
+        std::array::from_fn(|i| {
+            let lane = i as u8 + 1;
+            let worst = view.alerts.iter().find(|alert| alert.lane == lane);
+            match worst {
+                Some(alert) => lamp_of(alert),
+                None => match view.lanes[i].front.as_ref().map(|stage| &stage.state) {
+                    Some(LaneState::Running { .. } | LaneState::Probe | LaneState::Window { .. }) => LampState::RUNNING,
+                    Some(_) | None => LampState::Off,
+                },
+            }
+        })
+    }
+
+    /// Does what the cook asked of the service; says whether it could.
+    fn grant(&mut self, wish: Wish, probes: &mut dyn ProbeMap, now: RunTime) -> bool {
+        match wish {
+            Wish::Prepare(recipe) => {
+                let Some((_, Ok(shelved))) = self.shelf.get(recipe) else { return false };
+                let lines = check_lines(shelved, probes);
+                self.prepared = Some(Prepared { recipe, ticked: vec![false; lines.len()] });
+                self.shown.check = Some(CheckView { title: shelved.recipe.title.clone(), lines });
+                true
+            }
+            Wish::Tick(line) => {
+                let Some(check) = &mut self.shown.check else { return false };
+                let (Some(line_shown), Some(prepared)) = (check.lines.get_mut(line), &mut self.prepared) else { return false };
+                line_shown.state = match line_shown.state {
+                    CheckState::Open => CheckState::Ticked,
+                    CheckState::Ticked => CheckState::Open,
+                    CheckState::NoSignal => return false,
+                };
+                prepared.ticked[line] = line_shown.state == CheckState::Ticked;
+                true
+            }
+            Wish::Start => {
+                let (Some(prepared), Some(check)) = (self.prepared.take(), self.shown.check.take()) else { return false };
+                let Some((_, Ok(shelved))) = self.shelf.get(prepared.recipe) else { return false };
+                let shelved = shelved.clone();
+                let left_open = check.lines.iter().filter(|line| line.state != CheckState::Ticked).map(|line| line.text.clone()).collect();
+                let wanted = shelved.variant(None).map(|(_, programme)| probes_of(&programme)).unwrap_or_default();
+                let chosen = Chosen { shelved, variant: None, probes: probes.devices(&wanted), left_open };
+                match self.open_trial(chosen, now) {
+                    Ok(_) => true,
+                    Err(why) => {
+                        tracing::error!("{why}");
+                        false
+                    }
+                }
+            }
+        }
+    }
+
+    /// An id that sorts by time and says what it is of.
+    fn new_id(&self, recipe: &str, variant: &VariantId) -> TrialId {
+        let wall = self.stamp.wall.unwrap_or(0);
+        let time = jiff::Timestamp::from_millisecond(wall).unwrap_or_default();
+        let base = format!("{}-{recipe}-{variant}", time.strftime("%Y%m%d-%H%M%S"));
+        let taken = |id: &str| self.open.values().any(|open| open.trial.as_str() == id);
+        let mut id = base.clone();
+        let mut n = 2;
+        while taken(&id) {
+            id = format!("{base}-{n}");
+            n += 1;
+        }
+        TrialId::new(&id).unwrap_or_else(|| TrialId::new("trial").expect("letters only"))
+    }
+}
+
+impl OpenBook {
+    fn new(trial: TrialId, recipe: Arc<recipe_model::Recipe>, devices: BTreeMap<ProbeDevice, ProbeName>, now: RunTime) -> Self {
+        Self { trial, recipe, devices, readings: BTreeMap::new(), oldest_reading: None, last_sign_of_life: now }
+    }
+
+    fn take_readings(&mut self, work: &mut Vec<Work>) {
+        self.oldest_reading = None;
+        for (name, samples) in std::mem::take(&mut self.readings) {
+            match Block::new(name, READ_EVERY, samples) {
+                Ok(block) => work.push(Work::Append { trial: self.trial.clone(), kind: Kind::Readings, payload: block.encode() }),
+                Err(why) => tracing::error!(trial = %self.trial, "{why}"),
+            }
+        }
+    }
+}
+
+fn cue_of(signal: Signal) -> SoundCue {
+    let head = match signal.head {
+        Head::High => hardware::Head::High,
+        Head::Medium => hardware::Head::Medium,
+        Head::Low => hardware::Head::Low,
+        Head::Tick => return SoundCue::plain(hardware::Head::Taken),
+    };
+    match LaneKey::new(signal.lane) {
+        Some(lane) => SoundCue::new(head, &[lane]),
+        None => SoundCue::plain(head),
+    }
+}
+
+fn lamp_of(alert: &AlertView) -> LampState {
+    let acknowledged = match alert.state {
+        AlertState::Shelved { .. } => return LampState::LATER,
+        AlertState::Acknowledged => true,
+        AlertState::Sounding => false,
+    };
+    match (alert.kind, acknowledged) {
+        (AlertKind::Overdue | AlertKind::ProbeLost, false) => LampState::OVERDUE,
+        (AlertKind::Overdue | AlertKind::ProbeLost, true) => LampState::OVERDUE_ACKNOWLEDGED,
+        (AlertKind::Window, false) => LampState::WINDOW,
+        (AlertKind::WasLost, _) => LampState::WAS_LOST,
+        (AlertKind::Due | AlertKind::Inside | AlertKind::Question | AlertKind::StillCooking | AlertKind::Ready, false) => LampState::DUE,
+        (
+            AlertKind::Due
+            | AlertKind::Inside
+            | AlertKind::Question
+            | AlertKind::StillCooking
+            | AlertKind::Ready
+            | AlertKind::Window
+            | AlertKind::Soon
+            | AlertKind::OnHold,
+            _,
+        ) => LampState::DUE_ACKNOWLEDGED,
+    }
+}
+
+fn check_lines(shelved: &Shelved, probes: &mut dyn ProbeMap) -> Vec<CheckLine> {
+    let Ok((_, programme)) = shelved.variant(None) else { return Vec::new() };
+    let mut lines = vec![CheckLine {
+        text: "Weights".into(),
+        found: format!("{} to weigh", programme.ingredients.len()),
+        state: CheckState::Open,
+    }];
+    let wanted = probes_of(&programme);
+    let found = probes.devices(&wanted);
+    for name in wanted {
+        let there = found.contains_key(&name);
+        lines.push(CheckLine {
+            text: format!("Probe {name}"),
+            found: if there { "tick when in" } else { "no signal" }.into(),
+            state: if there { CheckState::Open } else { CheckState::NoSignal },
+        });
+    }
+    let needs = &shelved.recipe.kitchen;
+    for (count, what) in [(needs.ovens, "Oven"), (needs.microwaves, "Microwave"), (needs.burners, "Burner")] {
+        if count > 0 {
+            lines.push(CheckLine { text: what.into(), found: format!("{count} free"), state: CheckState::Open });
+        }
+    }
+    lines
+}
+
+fn short(why: &ShelfError) -> String {
+    match why {
+        ShelfError::Refused { errors: 1, .. } => "1 error".into(),
+        ShelfError::Refused { errors, .. } => format!("{errors} errors"),
+        ShelfError::NotFound { .. } => "not found".into(),
+        ShelfError::Unreadable { .. } => "unreadable".into(),
+        ShelfError::NoVariant { .. } => "no variant".into(),
+    }
+}
+

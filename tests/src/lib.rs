@@ -1,0 +1,1 @@
+//! Whole-station tests: the simulated kitchen, kills, replays, layout
