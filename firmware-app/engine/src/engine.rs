@@ -230,7 +230,8 @@ impl Engine {
         if let (Some(away), None) = (away, &self.trials[slot].run.common.closed) {
             self.emit(no, Fact::PowerOff { dark: away.dark });
             for stage in 0..self.trials[slot].run.stages.len() {
-                let runs = matches!(self.trials[slot].run.stages[stage].phase, Phase::Running(_) | Phase::Leaving { .. });
+                let runs =
+                    matches!(self.trials[slot].run.stages[stage].phase, Phase::Running(_) | Phase::Leaving { .. });
                 if away.ask && runs {
                     let at = StageAt { trial: no, stage: stage as u16 };
                     self.raise(at, AlertSlot::Resume, AlertKind::StillCooking, Priority::Medium);

@@ -380,7 +380,10 @@ fn alert_words(
 ) -> (String, String) {
     let Some(plan) = plan else { return (String::new(), food.into()) };
     let ready = matches!(phase, Phase::Ready { .. });
+    // its target is not reached: there is nothing to take out yet
+    let waits_for_core = matches!(plan.until, Until::Core(_)) && running.is_some_and(|run| !run.goes_by_time());
     match kind {
+        AlertKind::Overdue | AlertKind::Due if waits_for_core => ("CHECK".into(), food.into()),
         AlertKind::Overdue | AlertKind::Due if !ready => (plan.then.clone(), food.into()),
         AlertKind::Overdue | AlertKind::Due | AlertKind::Ready => ("START".into(), plan.name.clone()),
         AlertKind::ProbeLost | AlertKind::WasLost => {
@@ -481,7 +484,9 @@ fn key_word(
                 (Some(KeyWord::Done), run.last_not_yet.unwrap_or(now))
             }
             // work of the hands is over when the cook says so
-            Some(run) if matches!(plan.until, Until::Cook { .. }) && run.held.is_none() => (Some(KeyWord::Done), run.began),
+            Some(run) if matches!(plan.until, Until::Cook { .. }) && run.held.is_none() => {
+                (Some(KeyWord::Done), run.began)
+            }
             Some(_) | None => (None, RunTime::START),
         },
     }

@@ -542,7 +542,8 @@ impl TrialRun {
             | AlertKind::Window
             | AlertKind::Ready
             | AlertKind::WasLost => {
-                stage.alerts[slot as usize] = Some(Alert { kind, priority, raised: at, changed: at, state: AlertState::Sounding });
+                stage.alerts[slot as usize] =
+                    Some(Alert { kind, priority, raised: at, changed: at, state: AlertState::Sounding });
             }
         }
     }

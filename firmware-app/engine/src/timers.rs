@@ -147,6 +147,7 @@ impl Engine {
             if let Some(warn) = plan.warn
                 && !run.warned
                 && run.looks_of(plan).is_none()
+                && !matches!(plan.until, Until::Core(_))
                 && due.since(run.began) > warn
             {
                 next.offer(due.earlier(warn), Timer::Soon);

@@ -28,8 +28,9 @@ impl Running {
         }
         let since_begin = match &plan.until {
             Until::Time { expect, looks } => looks.as_ref().map_or(expect.high(), |looks| looks.window.no_later),
-            Until::Core(core) if self.goes_by_time() => core.fallback.looks.window.no_later,
-            Until::Core(_) | Until::Cook { .. } => return None,
+            // a core that does not come to its target in the longest time foreseen wants attention too
+            Until::Core(core) => core.fallback.looks.window.no_later,
+            Until::Cook { .. } => return None,
             Until::Cue { looks, .. } => looks.window.no_later,
             Until::Heat { expect, .. } => expect.high(),
             Until::Rest { planned, .. } => *planned,

@@ -658,16 +658,16 @@ mod tests {
     #[test]
     fn almost_frames_by_the_thousand_do_not_stall_the_reader() {
         let (mut bytes, _) = journal(1);
-        for _ in 0..60_000 {
-            bytes.extend_from_slice(&600_000u32.to_le_bytes());
+        for _ in 0..120_000 {
+            bytes.extend_from_slice(&1_000_000u32.to_le_bytes());
             bytes.extend_from_slice(&1u64.to_le_bytes());
             bytes.extend_from_slice(&[2, 0, 0]);
         }
-        bytes.resize(bytes.len() + 700_000, 0xff);
-        // without a bound: 60,000 sums of 600,000 bytes
+        bytes.resize(bytes.len() + 1_100_000, 0xff);
+        // without a bound: 120,000 sums of 1,000,000 bytes
         let began = std::time::Instant::now();
         decode(&bytes);
-        assert!(began.elapsed().as_millis() < 1500, "took {:?}", began.elapsed());
+        assert!(began.elapsed().as_secs() < 3, "took {:?}", began.elapsed());
     }
 
     proptest::proptest! {

@@ -1,7 +1,6 @@
 use std::{
     collections::BTreeMap,
     io,
-    ops::Range,
     path::{Path, PathBuf},
 };
 
@@ -243,8 +242,6 @@ struct Assembly<'t> {
     trial: &'t TrialId,
     mark: Option<Mark>,
     frames: BTreeMap<u64, StoredFrame>,
-    /// Numbers that a later segment knows to be missing.
-    told: Vec<Range<u64>>,
     doubt: Option<Doubt>,
     lost: Vec<Lost>,
     quarantined: Vec<StoredFrame>,
@@ -278,7 +275,6 @@ impl<'t> Assembly<'t> {
             trial,
             mark: None,
             frames: BTreeMap::new(),
-            told: Vec::new(),
             doubt: None,
             lost: Vec::new(),
             quarantined: Vec::new(),
@@ -312,9 +308,8 @@ impl<'t> Assembly<'t> {
                 let given_up = header.follows.map_or(0, |link| link.seq + 1)..header.first;
                 if !given_up.is_empty() {
                     self.lost.extend(doubt.map(Doubt::into_loss));
-                    let found: Vec<u64> = self.frames.range(given_up.clone()).map(|(&seq, _)| seq).collect();
+                    let found: Vec<u64> = self.frames.range(given_up).map(|(&seq, _)| seq).collect();
                     self.quarantined.extend(found.iter().filter_map(|seq| self.frames.remove(seq)));
-                    self.told.push(given_up);
                 }
                 self.frames.extend(read.frames.iter().map(|frame| (frame.seq, stored(frame))));
                 if let Ending::Damaged { at, why } = read.ending {
@@ -345,24 +340,13 @@ impl<'t> Assembly<'t> {
     }
 
     fn finish(mut self) -> TrialFile {
-        // a gap that no segment knows of: what comes after it does not count
-        let mut next = self.frames.keys().next().copied().unwrap_or(0);
-        if next != 0 {
-            self.lost.push(Lost::Missing { first: 0, last: next - 1 });
-        }
-        let mut cut = None;
+        // a segment follows a frame that is there or says itself what it leaves out: these are all gaps there can be
+        let mut next = 0;
         for &seq in self.frames.keys() {
             if seq != next {
                 self.lost.push(Lost::Missing { first: next, last: seq - 1 });
-                if !self.told.iter().any(|told| told.start <= next && seq <= told.end) {
-                    cut = Some(seq);
-                    break;
-                }
             }
             next = seq + 1;
-        }
-        if let Some(cut) = cut {
-            self.quarantined.extend(self.frames.split_off(&cut).into_values());
         }
         if let Some(doubt) = self.doubt.take() {
             let torn = Ending::TornTail { at: doubt.at, bytes: doubt.bytes };

@@ -799,6 +799,11 @@ mod tests {
         assert_eq!(found.segments.len(), 2);
         let notes = found.frames.iter().filter(|frame| frame.kind == Kind::Loss).count();
         assert_eq!((notes, found.frames.len()), (1, 10 + 1 + 4));
+        // a bad contact, not rot: the entries read again, but the cook went on without them
+        mem.spoil(&first, |bytes| bytes[at + 14] ^= 4).unwrap();
+        let again = read_trial(&mem, folder(), &trial()).unwrap();
+        assert_eq!(again.frames, found.frames);
+        assert_eq!(again.quarantined.len(), found.quarantined.len() + 1);
     }
 
     #[test]

@@ -45,7 +45,8 @@ impl Library {
 
     /// A trial's files.
     pub fn read(&self, trial: &str) -> Result<TrialFile, Failure> {
-        let id = TrialId::new(trial).ok_or_else(|| Failure::usage(format!("expected the id of a trial, found {trial:?}")))?;
+        let id = TrialId::new(trial)
+            .ok_or_else(|| Failure::usage(format!("expected the id of a trial, found {trial:?}")))?;
         read_trial(&RealDisk, &self.trials, &id).map_err(Failure::failed)
     }
 
@@ -53,7 +54,8 @@ impl Library {
     pub fn record(file: &TrialFile) -> Result<TrialRecord, Failure> {
         let facts = file.facts().map_err(Failure::failed)?;
         let entries: Vec<_> = facts.into_iter().map(|stamped| stamped.entry).collect();
-        TrialRecord::of(&entries)
-            .ok_or_else(|| Failure::Failed(format!("the record of trial {} does not begin with its opening", file.trial).into()))
+        TrialRecord::of(&entries).ok_or_else(|| {
+            Failure::Failed(format!("the record of trial {} does not begin with its opening", file.trial).into())
+        })
     }
 }

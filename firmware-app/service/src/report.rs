@@ -106,8 +106,12 @@ fn probes(record: &TrialRecord, out: &mut Out) -> Result<(), OutputError> {
         for (since, back) in &step.probe_lost {
             let since = clock(since.since(record.opened));
             match back {
-                Some(span) => out.line(format_args!("probe of {} was lost at {} for {}", step.step, since.trim(), length(*span)))?,
-                None => out.line(format_args!("probe of {} was lost at {} and did not come back", step.step, since.trim()))?,
+                Some(span) => {
+                    out.line(format_args!("probe of {} was lost at {} for {}", step.step, since.trim(), length(*span)))?
+                }
+                None => {
+                    out.line(format_args!("probe of {} was lost at {} and did not come back", step.step, since.trim()))?
+                }
             }
         }
         if !step.deviations.is_empty() {
@@ -121,7 +125,11 @@ fn lists(record: &TrialRecord, out: &mut Out) -> Result<(), OutputError> {
     if !record.weighed.is_empty() {
         let outside: Vec<String> =
             record.weighed.iter().filter(|(_, _, within)| !within).map(|(id, _, _)| id.to_string()).collect();
-        let outside = if outside.is_empty() { "all within tolerance".into() } else { format!("outside tolerance: {}", outside.join(", ")) };
+        let outside = if outside.is_empty() {
+            "all within tolerance".into()
+        } else {
+            format!("outside tolerance: {}", outside.join(", "))
+        };
         out.line(format_args!("\nweighed in: {} ingredients, {outside}", record.weighed.len()))?;
     }
     for (what, value) in &record.measured {
@@ -138,7 +146,11 @@ fn lists(record: &TrialRecord, out: &mut Out) -> Result<(), OutputError> {
         out.line(format_args!("the station was off {words}, until {}", clock(at.since(record.opened)).trim()))?;
     }
     let high = record.alerts.iter().filter(|alert| alert.priority == trial::Priority::High).count();
-    out.line(format_args!("alerts: {}, of them {high} urgent; undone actions: {}", record.alerts.len(), record.undone))?;
+    out.line(format_args!(
+        "alerts: {}, of them {high} urgent; undone actions: {}",
+        record.alerts.len(),
+        record.undone
+    ))?;
     for missing in &record.missing {
         out.line(format_args!("missing: {missing}"))?;
     }
@@ -168,7 +180,11 @@ fn cautions(record: &TrialRecord, out: &mut Out) -> Result<(), OutputError> {
 pub const CAUTION: &str = "\nTemperatures are what the probe measured in one place. Local food code and a trained person decide what may be served.";
 
 fn decimal(thousandths: i64) -> String {
-    if thousandths % 1000 == 0 { format!("{}", thousandths / 1000) } else { format!("{:.1}", thousandths as f64 / 1000.0) }
+    if thousandths % 1000 == 0 {
+        format!("{}", thousandths / 1000)
+    } else {
+        format!("{:.1}", thousandths as f64 / 1000.0)
+    }
 }
 
 fn short(version: &str) -> &str {

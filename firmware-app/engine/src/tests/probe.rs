@@ -56,6 +56,21 @@ fn a_dip_within_the_hysteresis_does_not() {
 }
 
 #[test]
+fn a_core_that_does_not_come_to_its_target_in_the_longest_time_foreseen_calls_the_cook() {
+    let mut run = Run::started(roast(secs(10)));
+    for s in 0..=4800 {
+        run.core(s, 55.0);
+    }
+    assert!(
+        run.told(&["alert_raised"]).ends_with("4800 alert_raised loin step due medium\n"),
+        "{}",
+        run.told(&["alert_raised"])
+    );
+    assert_eq!(run.view().alerts[0].verb, "CHECK");
+    assert_eq!(run.facts(|f| matches!(f, Fact::StepEnded { .. })), 0);
+}
+
+#[test]
 fn unplugged_probe_never_ends_a_step() {
     let mut run = Run::started(roast(secs(10)));
     for s in 0..=420 {

@@ -17,7 +17,7 @@ use super::*;
 const SEEDS: u64 = 10_000;
 /// The hash over the facts of the first `SEEDS` seeds. It changes only with a change of the run's rules: then read the
 /// difference of a few seeds and renew it.
-const FACTS: &str = "94fadc1f8fd6cb03d1b0b4654db49675940e864c4b7b4050d0062c9b5d3291d8";
+const FACTS: &str = "9188cf64764543f7719d8cef3688694e442c77ae390dcf719d8e3f977493643f";
 
 #[test]
 fn random_runs_keep_the_invariants_and_always_make_the_same_facts() {
@@ -120,7 +120,14 @@ fn random_run(seed: u64, seen: &mut Seen) -> String {
                 let mut again = Engine::new(Setup::default());
                 let entries = check.entries.clone();
                 let dark = trial::Dark::Known(Span::from_millis(dark));
-                again.restore(open_trial("t", &plan), &entries, Some(crate::Away { dark, ask: true }), RunTime::from_millis(now)).unwrap();
+                again
+                    .restore(
+                        open_trial("t", &plan),
+                        &entries,
+                        Some(crate::Away { dark, ask: true }),
+                        RunTime::from_millis(now),
+                    )
+                    .unwrap();
                 engine = again;
                 seen.restarts += 1;
             }

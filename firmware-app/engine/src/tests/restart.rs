@@ -4,7 +4,12 @@ use trial::{AlertKind, Dark};
 fn restored(run: &Run, dark: Dark, now_s: u64) -> Run {
     let mut engine = Engine::new(Setup::default());
     engine
-        .restore(open_trial("t", &run.programme), &run.entries, Some(crate::Away { dark, ask: true }), RunTime::from_millis(now_s * 1000))
+        .restore(
+            open_trial("t", &run.programme),
+            &run.entries,
+            Some(crate::Away { dark, ask: true }),
+            RunTime::from_millis(now_s * 1000),
+        )
         .unwrap();
     let mut again = Run { engine, entries: run.entries.clone(), sounds: vec![], programme: Arc::clone(&run.programme) };
     again.input(now_s * 1000, Input::Tick).unwrap();

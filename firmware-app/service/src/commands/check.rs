@@ -30,8 +30,12 @@ pub(super) fn run(args: &Check, _session: &mut Session, out: &mut Out) -> Result
             let errors = parsed.complaints.iter().filter(|c| c.severity == Severity::Error).count();
             let warnings = parsed.complaints.len() - errors;
             match (&parsed.recipe, warnings) {
-                (Some(recipe), 0) => out.line(format_args!("{name}: {} is in order, {}", recipe.title, size(recipe)))?,
-                (Some(recipe), n) => out.line(format_args!("{name}: {} can be cooked, {n} to look at", recipe.title))?,
+                (Some(recipe), 0) => {
+                    out.line(format_args!("{name}: {} is in order, {}", recipe.title, size(recipe)))?
+                }
+                (Some(recipe), n) => {
+                    out.line(format_args!("{name}: {} can be cooked, {n} to look at", recipe.title))?
+                }
                 (None, n) => out.line(format_args!("{name}: refused, {errors} errors and {n} warnings"))?,
             }
         }

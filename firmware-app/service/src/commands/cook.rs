@@ -21,7 +21,11 @@ pub(super) fn run(args: &Cook, session: &mut Session, out: &mut Out) -> Result<O
             let name = path.display().to_string();
             let colour = out.colors_data();
             for complaint in &complaints {
-                out.line(recipe_parser::render(complaint, &recipe_parser::Source { name: &name, text: &text }, colour))?;
+                out.line(recipe_parser::render(
+                    complaint,
+                    &recipe_parser::Source { name: &name, text: &text },
+                    colour,
+                ))?;
             }
             return Ok(Outcome::Finding);
         }
@@ -30,7 +34,8 @@ pub(super) fn run(args: &Cook, session: &mut Session, out: &mut Out) -> Result<O
     };
     // said before anything starts
     shelved.variant(args.variant.as_deref()).map_err(Failure::usage)?;
-    let asked = Asked { devices: &args.devices, cook: args.cook.as_deref(), plain: args.plain, until: Until::AllClosed };
+    let asked =
+        Asked { devices: &args.devices, cook: args.cook.as_deref(), plain: args.plain, until: Until::AllClosed };
     let mut started = Started::start(&asked, Some(&shelved), session, out)?;
     let trial = started.open(shelved, args.variant.clone()).map_err(Failure::failed)?;
     let ended = started.run()?;

@@ -19,7 +19,9 @@ pub(super) fn run(args: &Export, session: &mut Session, out: &mut Out) -> Result
         args.trials.clone()
     };
     if args.format == ExportFormat::Jsonl && trials.len() != 1 && args.output != Path::new("-") {
-        return Err(Failure::usage("expected one trial for a JSON Lines file, since each is checked as a whole: name it"));
+        return Err(Failure::usage(
+            "expected one trial for a JSON Lines file, since each is checked as a whole: name it",
+        ));
     }
     let mut outcome = Outcome::Done;
     let mut whole = Vec::new();

@@ -16,7 +16,8 @@ pub(super) fn run(args: &Import, session: &mut Session, out: &mut Out) -> Result
     for lost in import.lost() {
         out.warn(format_args!("it was exported with something missing: {lost}"));
     }
-    let question = format!("store trial {} with {} facts in {}?", import.trial(), import.facts(), library.trials.display());
+    let question =
+        format!("store trial {} with {} facts in {}?", import.trial(), import.facts(), library.trials.display());
     match Consent::new(args.changes).ask(&question, out).map_err(Failure::usage)? {
         Go::DryRun => out.line(format_args!("would store trial {} with {} facts", import.trial(), import.facts()))?,
         Go::Refused => out.note("nothing was stored"),

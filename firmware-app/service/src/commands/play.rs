@@ -16,12 +16,19 @@ const SYSTEM: [&str; 8] = ["/", "/sys", "/proc", "/dev", "/etc", "/usr", "/bin",
 pub(super) fn run(args: &Play, _session: &mut Session, out: &mut Out) -> Result<Outcome, Failure> {
     let root = std::path::absolute(&args.w1_root).map_err(Failure::failed)?;
     let resolved = std::fs::canonicalize(&root).unwrap_or(root);
-    if SYSTEM.iter().any(|folder| resolved == std::path::Path::new(folder) || (*folder != "/" && resolved.starts_with(folder))) {
-        return Err(Failure::usage(format!("expected a folder to play into, found {} of the system", resolved.display())));
+    if SYSTEM
+        .iter()
+        .any(|folder| resolved == std::path::Path::new(folder) || (*folder != "/" && resolved.starts_with(folder)))
+    {
+        return Err(Failure::usage(format!(
+            "expected a folder to play into, found {} of the system",
+            resolved.display()
+        )));
     }
     let probe = ProbeId::new(&args.probe).map_err(Failure::usage)?;
     let (_, text) = super::check::read(&args.curve)?;
-    let curve = Curve::parse(&text).map_err(|why| Failure::Failed(format!("{}: {why}", args.curve.display()).into()))?;
+    let curve =
+        Curve::parse(&text).map_err(|why| Failure::Failed(format!("{}: {why}", args.curve.display()).into()))?;
     let tree = FakeW1::new(&resolved);
     let end = curve.end();
     out.note(format_args!("playing {} s into {}", end.since_start().whole_secs(), resolved.display()));
@@ -29,7 +36,8 @@ pub(super) fn run(args: &Play, _session: &mut Session, out: &mut Out) -> Result<
         // without waiting only the end can be seen
         Speed::Max => tree.show_curve(&probe, &curve, end).map_err(Failure::failed)?,
         Speed::Times(times) => {
-            let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(Failure::failed)?;
+            let runtime =
+                tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(Failure::failed)?;
             runtime.block_on(play(&tree, &probe, &curve, u64::from(times.get())))?;
         }
     }

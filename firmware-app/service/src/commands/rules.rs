@@ -22,7 +22,9 @@ pub(super) fn run(args: &Rules, _session: &mut Session, out: &mut Out) -> Result
     let wanted: Vec<_> = all.iter().filter(|rule| args.rule.as_ref().is_none_or(|asked| asked == rule.code)).collect();
     if wanted.is_empty() {
         let asked = args.rule.as_deref().unwrap_or_default();
-        let near = all.iter().max_by(|a, b| strsim::jaro_winkler(a.code, asked).total_cmp(&strsim::jaro_winkler(b.code, asked)));
+        let near = all
+            .iter()
+            .max_by(|a, b| strsim::jaro_winkler(a.code, asked).total_cmp(&strsim::jaro_winkler(b.code, asked)));
         let near = near.map_or_else(String::new, |rule| format!("; did you mean {}?", rule.code));
         return Err(Failure::usage(format!("expected a rule, found {asked}{near}")));
     }

@@ -55,7 +55,12 @@ const READ_EVERY: Duration = Duration::from_secs(1);
 
 impl Station {
     /// Opens devices, record and terminal. For one recipe, or for the service without one.
-    pub(super) fn start(asked: &Asked<'_>, recipe: Option<&Shelved>, session: &Session, out: &mut Out) -> Result<Self, Failure> {
+    pub(super) fn start(
+        asked: &Asked<'_>,
+        recipe: Option<&Shelved>,
+        session: &Session,
+        out: &mut Out,
+    ) -> Result<Self, Failure> {
         let settings = &session.settings;
         let devices = asked.devices;
         let simulated = devices.sim || (!devices.real && !settings.has_devices() && devices.w1_root.is_none());
@@ -63,14 +68,19 @@ impl Station {
         let clock = Arc::new(SystemClock::new());
         let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(Failure::failed)?;
         let _inside = runtime.enter();
-        let book = Book::open(Library::disk(), &library.trials, library.index.clone())
-            .map_err(|why| Failure::Failed(format!("cannot keep trials in {}: {why}", library.trials.display()).into()))?;
+        let book = Book::open(Library::disk(), &library.trials, library.index.clone()).map_err(|why| {
+            Failure::Failed(format!("cannot keep trials in {}: {why}", library.trials.display()).into())
+        })?;
         let cook = match asked.cook {
-            Some(text) => Some(CookId::new(text).ok_or_else(|| Failure::usage(format!("expected initials of 1 to 8 letters, found {text:?}")))?),
+            Some(text) => Some(
+                CookId::new(text)
+                    .ok_or_else(|| Failure::usage(format!("expected initials of 1 to 8 letters, found {text:?}")))?,
+            ),
             None => None,
         };
         let kitchen = settings.kitchen.value.as_ref().map(|kitchen| kitchen.0.clone());
-        let mut station = station::Station::new(book, clock.stamp(), kitchen, cook);
+        let taken = journal::list_trials(&*Library::disk(), &library.trials).unwrap_or_default().into_iter().collect();
+        let mut station = station::Station::new(book, clock.stamp(), kitchen, cook, taken);
         let keys = who_presses(devices.keys.as_ref(), simulated);
         let world = if simulated { sim(asked, recipe, &keys, session)? } else { real(asked, session)? };
         if recipe.is_none() {
@@ -108,7 +118,8 @@ impl Station {
         let (_, programme) = shelved.variant(variant.as_deref())?;
         let wanted = probes_of(&programme);
         let probes = self.driver.probes_for(&wanted);
-        let missing: Vec<String> = wanted.iter().filter(|name| !probes.contains_key(*name)).map(|name| format!("Probe {name}")).collect();
+        let missing: Vec<String> =
+            wanted.iter().filter(|name| !probes.contains_key(*name)).map(|name| format!("Probe {name}")).collect();
         self.driver.open(Chosen { shelved, variant, probes, left_open: missing })
     }
 
@@ -157,7 +168,8 @@ fn sim(asked: &Asked<'_>, recipe: Option<&Shelved>, keys: &KeySource, session: &
     let path = recipe.map(|shelved| shelved.path.as_path());
     let mut sim = Sim::new(path, &programmes, seed, *keys == KeySource::Script).map_err(Failure::failed)?;
     if let Some(path) = &asked.devices.curve {
-        let text = std::fs::read_to_string(path).map_err(|why| Failure::Failed(format!("cannot read {}: {why}", path.display()).into()))?;
+        let text = std::fs::read_to_string(path)
+            .map_err(|why| Failure::Failed(format!("cannot read {}: {why}", path.display()).into()))?;
         let curve = Curve::parse(&text).map_err(|why| Failure::Failed(format!("{}: {why}", path.display()).into()))?;
         sim.follow_curve(curve);
     }
@@ -180,11 +192,18 @@ fn fill_shelf(station: &mut station::Station, session: &Session, library: &Libra
         let rows = index.as_ref().and_then(|index| index.list(&filter).ok()).map_or(0, |rows| rows.len());
         u32::try_from(rows).unwrap_or(u32::MAX)
     };
-    let name = |path: &std::path::Path| path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+    let name =
+        |path: &std::path::Path| path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
     station.set_shelf(shelf.into_iter().map(|(path, read)| (name(&path), read)).collect(), trials_of);
 }
 
-fn watchers(asked: &Asked<'_>, pace: Pace, keys: &KeySource, session: &Session, out: &mut Out) -> Result<Watchers, Failure> {
+fn watchers(
+    asked: &Asked<'_>,
+    pace: Pace,
+    keys: &KeySource,
+    session: &Session,
+    out: &mut Out,
+) -> Result<Watchers, Failure> {
     let mut watchers = Watchers { notify: asked.until == Until::Told, ..Watchers::default() };
     let terminal = std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
     let live = terminal && !asked.plain && pace != Pace::Jump;

@@ -13,7 +13,8 @@ pub(super) fn run(args: &Trials, session: &mut Session, out: &mut Out) -> Result
     let library = Library::at(&session.settings.data_dir.value);
     let index = library.open_index()?;
     let limit = args.limit.map(|limit| u32::try_from(limit).unwrap_or(u32::MAX));
-    let rows = index.list(&Filter { recipe: args.recipe.clone(), limit, ..Filter::default() }).map_err(Failure::failed)?;
+    let rows =
+        index.list(&Filter { recipe: args.recipe.clone(), limit, ..Filter::default() }).map_err(Failure::failed)?;
     if args.reads.json {
         out.json(&rows)?;
         return Ok(Outcome::Done);
@@ -38,7 +39,8 @@ pub(super) fn run(args: &Trials, session: &mut Session, out: &mut Out) -> Result
 }
 
 fn opened(row: &TrialRow) -> String {
-    let time = jiff::Timestamp::from_millisecond(row.opened_wall_ms).map(|time| jiff::tz::TimeZone::system().to_datetime(time));
+    let time = jiff::Timestamp::from_millisecond(row.opened_wall_ms)
+        .map(|time| jiff::tz::TimeZone::system().to_datetime(time));
     let text = time.map_or_else(|_| "unknown".into(), |time| time.strftime("%Y-%m-%d %H:%M").to_string());
     if row.opened_synced { text } else { format!("{text} ?") }
 }

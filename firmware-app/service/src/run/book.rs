@@ -35,6 +35,11 @@ pub enum Work {
         /// Its bytes.
         payload: Vec<u8>,
     },
+    /// The index is told of a trial.
+    Index {
+        /// Which.
+        trial: TrialId,
+    },
     /// A trial is over: its file is cut to length and the index told.
     Finish {
         /// Which.
@@ -103,9 +108,9 @@ impl Book {
     }
 
     /// Waits until all that was handed in was dealt with.
-    pub fn wait(&mut self) {
+    pub async fn settled(&mut self) {
         while !self.is_durable() {
-            match self.answers.blocking_recv() {
+            match self.answers.recv().await {
                 Some(answer) => self.take(answer),
                 None => return,
             }
@@ -176,10 +181,8 @@ impl Desk {
             let mut indexed = Vec::new();
             for item in work {
                 match item {
-                    Work::Create { trial, recipe } => {
-                        self.create(&trial, &recipe);
-                        indexed.push(trial);
-                    }
+                    Work::Create { trial, recipe } => self.create(&trial, &recipe),
+                    Work::Index { trial } => indexed.push(trial),
                     Work::Resume { writer } => {
                         self.writers.insert(writer.trial().clone(), *writer);
                     }

@@ -66,7 +66,13 @@ impl ProbeMap for RealProbes {
         let left: Vec<&ProbeName> = wanted.iter().filter(|name| !found.contains_key(*name)).collect();
         if let [only] = left[..] {
             let taken: BTreeSet<&str> = found.values().map(|device: &ProbeDevice| device.0.as_str()).collect();
-            let free: Vec<String> = self.buses().list().into_iter().map(|info| info.id.into()).filter(|id: &String| id.starts_with("28-") && !taken.contains(id.as_str())).collect();
+            let free: Vec<String> = self
+                .buses()
+                .list()
+                .into_iter()
+                .map(|info| info.id.into())
+                .filter(|id: &String| id.starts_with("28-") && !taken.contains(id.as_str()))
+                .collect();
             if let [device] = &free[..] {
                 found.insert(only.clone(), ProbeDevice(device.clone()));
             }
@@ -76,7 +82,11 @@ impl ProbeMap for RealProbes {
 }
 
 /// Reads the wanted probes again and again on a thread; ends when nobody listens.
-pub fn read_probes(mut probes: AllProbes, wanted: Wanted, every: Duration) -> std::io::Result<mpsc::Receiver<(ProbeDevice, Reading)>> {
+pub fn read_probes(
+    mut probes: AllProbes,
+    wanted: Wanted,
+    every: Duration,
+) -> std::io::Result<mpsc::Receiver<(ProbeDevice, Reading)>> {
     let (to, readings) = mpsc::channel(READINGS_WAITING);
     thread::Builder::new().name("probes".into()).spawn(move || {
         loop {
@@ -90,7 +100,9 @@ pub fn read_probes(mut probes: AllProbes, wanted: Wanted, every: Duration) -> st
                 }
                 match to.try_send((device, read.reading)) {
                     Ok(()) => {}
-                    Err(mpsc::error::TrySendError::Full(_)) => tracing::warn!("readings come faster than they are taken"),
+                    Err(mpsc::error::TrySendError::Full(_)) => {
+                        tracing::warn!("readings come faster than they are taken")
+                    }
                     Err(mpsc::error::TrySendError::Closed(_)) => return,
                 }
             }
@@ -143,8 +155,11 @@ pub fn text_keys(path: &Path) -> std::io::Result<mpsc::Receiver<KeyEvent>> {
     let path = path.to_owned();
     thread::Builder::new().name("keys".into()).spawn(move || {
         // a pipe opens only when someone writes into it, so it is opened here and not on the loop
-        let source: std::io::Result<Box<dyn Read + Send>> =
-            if path.as_os_str() == "-" { Ok(Box::new(std::io::stdin())) } else { std::fs::File::open(&path).map(|file| Box::new(file) as _) };
+        let source: std::io::Result<Box<dyn Read + Send>> = if path.as_os_str() == "-" {
+            Ok(Box::new(std::io::stdin()))
+        } else {
+            std::fs::File::open(&path).map(|file| Box::new(file) as _)
+        };
         let mut source = match source {
             Ok(source) => source,
             Err(error) => {

@@ -205,23 +205,23 @@ impl Driver {
             self.show()?;
             self.notify(&[sd_notify::NotifyState::Watchdog]);
             if self.quit {
-                return Ok(self.stop(Ended::Told));
+                return Ok(self.stop(Ended::Told).await);
             }
             if self.until == Until::AllClosed && self.is_over() {
-                return Ok(self.stop(Ended::AllClosed));
+                return Ok(self.stop(Ended::AllClosed).await);
             }
             let next = self.next();
             match self.pace {
                 Pace::Jump => match next {
                     Some(next) => {
-                        self.station.wait_for_book();
+                        self.station.book_settled().await;
                         self.now = self.now.max(next);
                         if told(&mut end) {
-                            return Ok(self.stop(Ended::Told));
+                            return Ok(self.stop(Ended::Told).await);
                         }
                     }
                     // nothing can happen any more: a simulated run whose cook presses nothing
-                    None => return Ok(self.stop(Ended::Told)),
+                    None => return Ok(self.stop(Ended::Told).await),
                 },
                 Pace::Real | Pace::Times(_) => self.sleep(&mut wake, &mut end, next).await?,
             }
@@ -408,9 +408,9 @@ impl Driver {
         true
     }
 
-    fn stop(&mut self, ended: Ended) -> Ended {
+    async fn stop(&mut self, ended: Ended) -> Ended {
         self.notify(&[sd_notify::NotifyState::Stopping]);
-        self.station.wait_for_book();
+        self.station.book_settled().await;
         // the last picture, and the terminal given back
         let _ = self.show();
         self.watchers.live = None;
@@ -430,7 +430,8 @@ impl Driver {
         let flash = !live || (boot_ms / FLASH) % 2 == 0;
         let lamps = self.station.lamps(self.now);
         let names: Vec<String> = self.station.view(self.now).lanes.into_iter().map(|lane| lane.name).collect();
-        let notice = self.keyboard.question().map(ToOwned::to_owned).or_else(|| self.station.trouble().map(ToOwned::to_owned));
+        let notice =
+            self.keyboard.question().map(ToOwned::to_owned).or_else(|| self.station.trouble().map(ToOwned::to_owned));
         let now = self.now;
         let frame = self.station.draw(flash, now).map(screens::Frame::to_rgb888);
         if let (Some(bytes), Some(frames)) = (&frame, &mut self.watchers.frames)
@@ -441,12 +442,10 @@ impl Driver {
         if let (Some(bytes), Some(live)) = (&frame, &mut self.watchers.live)
             && let Ok(picture) = Rgb888::new(screens::WIDTH as usize, screens::HEIGHT as usize, bytes)
         {
-            let states: Vec<(String, Option<[u8; 3]>)> = lamps.iter().map(|lamp| (lamp.to_string(), colour_of(*lamp))).collect();
-            let lines: Vec<LampLine<'_>> = names
-                .iter()
-                .zip(&states)
-                .map(|(name, (state, lit))| LampLine { name, state, lit: *lit })
-                .collect();
+            let states: Vec<(String, Option<[u8; 3]>)> =
+                lamps.iter().map(|lamp| (lamp.to_string(), colour_of(*lamp))).collect();
+            let lines: Vec<LampLine<'_>> =
+                names.iter().zip(&states).map(|(name, (state, lit))| LampLine { name, state, lit: *lit }).collect();
             let scene = Scene { picture: &picture, lamps: &lines, sound: &self.last_sound, notice: notice.as_deref() };
             live.draw(&scene)?;
         }

@@ -2,7 +2,11 @@
 
 use std::{collections::BTreeSet, path::Path, sync::Arc};
 
-use journal::{Content, Disk, TrialFile, Writer, index::{Filter, Index, Status}, list_trials};
+use journal::{
+    Content, Disk, TrialFile, Writer,
+    index::{Filter, Index, Status},
+    list_trials,
+};
 use quantities::{RunTime, Span};
 use run_engine::Away;
 use trial::{Dark, Entry, Fact, TrialId};
@@ -109,7 +113,13 @@ impl Found {
     }
 
     /// Takes it up again; a trial whose recipe no longer reads stays on disk as it is.
-    pub fn take_up(self, station: &mut Station, probes: &mut dyn ProbeMap, away: Away, now: RunTime) -> Result<TrialId, String> {
+    pub fn take_up(
+        self,
+        station: &mut Station,
+        probes: &mut dyn ProbeMap,
+        away: Away,
+        now: RunTime,
+    ) -> Result<TrialId, String> {
         let text = self.file.recipe().ok_or("its record holds no recipe")?.to_owned();
         let shelved = shelf::parse(Path::new(self.trial.as_str()), text).map_err(|why| why.to_string())?;
         let Some(Fact::TrialOpened(info)) = self.entries.first().map(|entry| &entry.fact) else {

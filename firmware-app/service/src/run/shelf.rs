@@ -76,8 +76,10 @@ pub fn find(asked: &str, folders: &[PathBuf]) -> Result<Shelved, ShelfError> {
             return read(&path);
         }
     }
-    let known: Vec<String> = all(folders).into_iter().filter_map(|(path, _)| Some(path.file_stem()?.to_string_lossy().into())).collect();
-    let known = if known.is_empty() { "no recipe folder has any".into() } else { format!("there is {}", known.join(", ")) };
+    let known: Vec<String> =
+        all(folders).into_iter().filter_map(|(path, _)| Some(path.file_stem()?.to_string_lossy().into())).collect();
+    let known =
+        if known.is_empty() { "no recipe folder has any".into() } else { format!("there is {}", known.join(", ")) };
     Err(ShelfError::NotFound { asked: asked.into(), known })
 }
 
@@ -88,7 +90,8 @@ pub fn all(folders: &[PathBuf]) -> Vec<(PathBuf, Result<Shelved, ShelfError>)> {
     for folder in folders {
         let Ok(entries) = fs::read_dir(folder) else { continue };
         let paths = entries.filter_map(|entry| Some(entry.ok()?.path()));
-        let files: BTreeSet<PathBuf> = paths.filter(|path| path.extension().is_some_and(|end| end == "toml") && path.is_file()).collect();
+        let files: BTreeSet<PathBuf> =
+            paths.filter(|path| path.extension().is_some_and(|end| end == "toml") && path.is_file()).collect();
         for path in files {
             if names.insert(path.file_name().map(ToOwned::to_owned)) {
                 let read = read(&path);
@@ -122,13 +125,22 @@ impl Shelved {
     pub fn variant(&self, asked: Option<&str>) -> Result<(VariantId, Arc<Programme>), ShelfError> {
         let id = match asked {
             Some(asked) => VariantId::new(asked),
-            None => self.recipe.variants.iter().find(|variant| variant.control).map_or_else(VariantId::base, |control| control.id.clone()),
+            None => self
+                .recipe
+                .variants
+                .iter()
+                .find(|variant| variant.control)
+                .map_or_else(VariantId::base, |control| control.id.clone()),
         };
         match self.recipe.programme(&id) {
             Some(programme) => Ok((id, Arc::new(programme.clone()))),
             None => {
                 let known: Vec<&str> = self.recipe.variants.iter().map(|variant| variant.id.as_str()).collect();
-                let known = if known.is_empty() { "it has none but base".into() } else { format!("base, {}", known.join(", ")) };
+                let known = if known.is_empty() {
+                    "it has none but base".into()
+                } else {
+                    format!("base, {}", known.join(", "))
+                };
                 Err(ShelfError::NoVariant { recipe: self.recipe.id.to_string(), asked: id.to_string(), known })
             }
         }

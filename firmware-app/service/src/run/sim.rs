@@ -12,7 +12,10 @@ use std::{
 use hardware::{
     KeyEvent, LaneKey, ProbeId, Probes,
     curve::Curve,
-    kitchen::{Action, ApplianceId, Ask, Habits, ItemId, Kitchen, KitchenPlan, PlanFault, PlannedFood, PlannedProbe, Prompt, SimCook, Tip},
+    kitchen::{
+        Action, ApplianceId, Ask, Habits, ItemId, Kitchen, KitchenPlan, PlanFault, PlannedFood, PlannedProbe, Prompt,
+        SimCook, Tip,
+    },
 };
 use quantities::{Power, RunTime, Span};
 use rand::{RngExt, SeedableRng};
@@ -35,8 +38,12 @@ pub struct Sim {
     rng: ChaCha8Rng,
     programmes: BTreeMap<TrialNo, Programme>,
     began: BTreeMap<(TrialNo, StepId), RunTime>,
+    /// The step that each stage is in, for acts that were promised in another one.
+    present: BTreeMap<StageAt, StepId>,
+    /// What was weighed when a step was over, in thousandths of a gram.
+    weighed: Vec<(String, i64)>,
     next_reading: RunTime,
-    coming: BTreeMap<(RunTime, u64), Coming>,
+    coming: BTreeMap<(RunTime, u64), Promised>,
     counter: u64,
     asked: Option<Asked>,
     curve: Option<Curve>,
@@ -51,6 +58,15 @@ pub enum Coming {
     Say(Act),
     /// A probe is to be read.
     Reading,
+}
+
+/// Something that the cook will do at its time.
+#[derive(Clone, Debug, PartialEq)]
+enum Promised {
+    Key(KeyEvent),
+    Say(Act),
+    /// Only while the stage is in this step.
+    In(StageAt, StepId, Act),
 }
 
 /// The prompt that the cook is answering.
@@ -91,7 +107,12 @@ pub enum SimError {
 
 impl Sim {
     /// A kitchen for these programmes: as described beside the recipe, else the one of Tern Lane.
-    pub fn new(recipe: Option<&Path>, programmes: &[&Programme], seed: u64, cook_presses: bool) -> Result<Self, SimError> {
+    pub fn new(
+        recipe: Option<&Path>,
+        programmes: &[&Programme],
+        seed: u64,
+        cook_presses: bool,
+    ) -> Result<Self, SimError> {
         let mut plan = match recipe.map(description_of).filter(|path| path.is_file()) {
             Some(path) => read_plan(&path)?,
             None => KitchenPlan::tern_lane(),
@@ -107,6 +128,8 @@ impl Sim {
             rng: ChaCha8Rng::seed_from_u64(seed ^ 0x7461_6c6c_7968_6f62),
             programmes: BTreeMap::new(),
             began: BTreeMap::new(),
+            present: BTreeMap::new(),
+            weighed: Vec::new(),
             next_reading: RunTime::START,
             coming: BTreeMap::new(),
             counter: 0,
@@ -139,7 +162,12 @@ impl Sim {
             self.next_reading = now + READ_EVERY;
         }
         while let Some(entry) = self.coming.first_entry().filter(|entry| entry.key().0 <= now) {
-            due.push(entry.remove());
+            match entry.remove() {
+                Promised::Key(event) => due.push(Coming::Key(event)),
+                Promised::Say(act) => due.push(Coming::Say(act)),
+                Promised::In(at, step, act) if self.present.get(&at) == Some(&step) => due.push(Coming::Say(act)),
+                Promised::In(..) => {}
+            }
         }
         due
     }
@@ -171,6 +199,7 @@ impl Sim {
             Fact::StepBegan { step, .. } => {
                 self.began.insert((no, step.clone()), now);
                 if let Some((at, stage, plan)) = self.place(no, step) {
+                    self.present.insert(at, step.clone());
                     self.bring(&stage, &plan);
                     self.put_probe(&stage, &plan, 0);
                     self.promise(at, &plan, now);
@@ -179,24 +208,33 @@ impl Sim {
             Fact::HalfTurned { step, .. } => self.with_food(no, step, |item| Action::Flip { item }),
             Fact::Beat { step, .. } => self.with_food(no, step, |item| Action::Stir { item }),
             Fact::EventDone { step, event } => {
-                let text = self.place(no, step).and_then(|(_, _, plan)| plan.inside.timed.get(usize::from(*event)).map(|e| e.text.clone()));
+                let text = self
+                    .place(no, step)
+                    .and_then(|(_, _, plan)| plan.inside.timed.get(usize::from(*event)).map(|e| e.text.clone()));
                 match text.as_deref() {
-                    Some(text) if text.starts_with("UNCOVER") => self.with_food(no, step, |item| Action::Cover { item, on: false }),
-                    Some(text) if text.starts_with("COVER") => self.with_food(no, step, |item| Action::Cover { item, on: true }),
+                    Some(text) if text.starts_with("UNCOVER") => {
+                        self.with_food(no, step, |item| Action::Cover { item, on: false })
+                    }
+                    Some(text) if text.starts_with("COVER") => {
+                        self.with_food(no, step, |item| Action::Cover { item, on: true })
+                    }
                     Some(_) | None => {}
                 }
             }
-            Fact::ProbeMoved { step } => {
+            Fact::PointHeld { step, point, .. } => {
                 if let Some((_, stage, plan)) = self.place(no, step) {
-                    self.put_probe(&stage, &plan, 1);
+                    self.put_probe(&stage, &plan, usize::from(*point));
                 }
             }
             Fact::StepEnded { step, .. } | Fact::TakenOff { step, .. } => {
                 let leaving = matches!(&entry.fact, Fact::StepEnded { cause: trial::EndCause::CoreHeld, .. });
+                if !leaving {
+                    self.weigh_out(no, step, station);
+                }
                 if let Some((_, stage, _)) = self.place(no, step).filter(|_| !leaving) {
                     let last = stage.steps.last().is_some_and(|last| last.id == *step);
-                    if last && let Some(item) = self.food(&stage) {
-                        let _ = self.kitchen.act(&Action::Move { item, to: bench() });
+                    if last {
+                        self.carry(&stage, &bench());
                     }
                     if last && stage.appliance.kind == ApplianceKind::Burner {
                         self.try_act(Action::Off { appliance: appliance(&stage.appliance.to_string()) });
@@ -247,11 +285,13 @@ impl Sim {
         let guess = self.guess(alert.at, stage.step.as_str(), view.now);
         let kitchen = &self.kitchen;
         let events = self.cook.answer(&prompt, |item| Some(kitchen.doneness(item).unwrap_or(guess.0).max(guess.1)));
+        // a hand that was on its way to another key turns back
+        self.coming.retain(|_, promised| !matches!(promised, Promised::Key(_)));
         let mut until = view.now;
         for (at, event) in events {
             let at = at.max(view.now + Span::from_millis(1));
             until = until.max(at);
-            self.later(at, Coming::Key(event));
+            self.later(at, Promised::Key(event));
         }
         let asked = Asked {
             at: alert.at,
@@ -267,15 +307,8 @@ impl Sim {
     /// What the cook writes down once a trial is over: weights and scores of the record sheet.
     pub fn write_down(&mut self, no: TrialNo, station: &Station) -> Vec<Act> {
         let Some(recipe) = station.recipe(no) else { return Vec::new() };
-        let mut acts = Vec::new();
-        let items = self.kitchen.items();
-        for weighing in &recipe.record.weigh {
-            let stage = weighing.after.and_then(|at| recipe.base.stages.get(usize::from(at.stage)));
-            let item = stage.and_then(|stage| self.food(stage));
-            if let Some(found) = item.and_then(|id| items.iter().find(|item| item.id == id)) {
-                acts.push(Act::Measure(no, weighing.what.clone(), i64::try_from(found.mass.smallest() / 1000).unwrap_or(0)));
-            }
-        }
+        let weighed = std::mem::take(&mut self.weighed);
+        let mut acts: Vec<Act> = weighed.into_iter().map(|(what, mass)| Act::Measure(no, what, mass)).collect();
         for score in &recipe.record.score {
             let middle = (i64::from(score.low) + i64::from(score.high)) / 2;
             let value = (middle + self.rng.random_range(-1..=1i64)).clamp(i64::from(score.low), i64::from(score.high));
@@ -284,9 +317,22 @@ impl Sim {
         acts
     }
 
+    /// Weighs what the record sheet wants weighed after a step, where the kitchen has that food.
+    fn weigh_out(&mut self, no: TrialNo, step: &StepId, station: &Station) {
+        let Some(recipe) = station.recipe(no) else { return };
+        let items = self.kitchen.items();
+        for weighing in &recipe.record.weigh {
+            let after = weighing.after.and_then(|at| recipe.base.step(at)).map(|after| &after.id);
+            let item = items.iter().find(|item| weighing.what.starts_with(item.id.as_str()));
+            if let (Some(item), true) = (item, after == Some(step)) {
+                self.weighed.push((weighing.what.clone(), i64::try_from(item.mass.smallest() / 1000).unwrap_or(0)));
+            }
+        }
+    }
+
     /// The devices of the kitchen for a recipe's probes.
     pub fn probe_map(&mut self) -> SimProbes {
-        SimProbes { known: self.kitchen.list().into_iter().map(|info| info.id.into()).collect() }
+        SimProbes { known: self.kitchen.list().into_iter().map(|info| info.id).collect() }
     }
 
     fn still_asked(&self, view: &RunView, asked: &Asked) -> bool {
@@ -294,11 +340,12 @@ impl Sim {
             let acknowledged = alert.state == AlertState::Acknowledged;
             let front = view.lanes[usize::from(alert.lane) - 1].front.as_ref();
             let since = front.filter(|stage| stage.at == alert.at).map(|stage| stage.key_since);
-            (alert.at, alert.slot, alert.kind, acknowledged, since) == (asked.at, asked.slot, asked.kind, asked.acknowledged, Some(asked.since))
+            (alert.at, alert.slot, alert.kind, acknowledged, since)
+                == (asked.at, asked.slot, asked.kind, asked.acknowledged, Some(asked.since))
         })
     }
 
-    fn later(&mut self, at: RunTime, coming: Coming) {
+    fn later(&mut self, at: RunTime, coming: Promised) {
         self.counter += 1;
         self.coming.insert((at, self.counter), coming);
     }
@@ -309,7 +356,10 @@ impl Sim {
             let Amount::Mass(mass) = &ingredient.amount else { continue };
             let grams = mass.units() * (1.0 + self.rng.random_range(-0.012..0.012));
             let thousandths = (grams * 1000.0).round() as u64;
-            self.later(now + Span::from_millis(400 * (i as u64 + 1)), Coming::Say(Act::Weigh(no, ingredient.id.clone(), thousandths)));
+            self.later(
+                now + Span::from_millis(400 * (i as u64 + 1)),
+                Promised::Say(Act::Weigh(no, ingredient.id.clone(), thousandths)),
+            );
         }
     }
 
@@ -321,17 +371,17 @@ impl Sim {
         let expected = plan.until.expected().middle();
         if let Until::Cook { .. } = &plan.until {
             let when = now + expected.thousandths(self.rng.random_range(800..1250));
-            self.later(when, Coming::Say(Act::Done(at)));
+            self.later(when, Promised::In(at, plan.id.clone(), Act::Done(at)));
         }
         for (event, _) in &plan.inside.marks {
             let when = now + expected.thousandths(self.rng.random_range(450..750));
-            self.later(when, Coming::Say(Act::Mark(at, event.clone())));
+            self.later(when, Promised::In(at, plan.id.clone(), Act::Mark(at, event.clone())));
         }
         if plan.inside.rhythms.iter().any(|rhythm| rhythm.press) {
             let every = plan.inside.rhythms[0].every;
             let mut when = now + every + Span::from_secs(4);
             while when < now + expected {
-                self.later(when, Coming::Say(Act::InsideDone(at)));
+                self.later(when, Promised::In(at, plan.id.clone(), Act::InsideDone(at)));
                 when = when + every;
             }
         }
@@ -341,13 +391,19 @@ impl Sim {
     fn bring(&mut self, stage: &Stage, plan: &Step) {
         let place = appliance(&stage.appliance.to_string());
         match (&plan.setting, stage.appliance.kind) {
-            (Some(Setting::Heat { at, fan }), _) => self.try_act(Action::Set { appliance: place.clone(), to: *at, fan: *fan }),
+            (Some(Setting::Heat { at, fan }), _) => {
+                self.try_act(Action::Set { appliance: place.clone(), to: *at, fan: *fan })
+            }
             (Some(Setting::Power(watts)), _) => {
                 let span = plan.until.expected().high();
                 self.try_act(Action::Microwave { appliance: place.clone(), watts: *watts, span });
             }
-            (Some(Setting::Level(words)), _) => self.try_act(Action::Level { appliance: place.clone(), watts: level(words) }),
-            (None, ApplianceKind::Burner) => self.try_act(Action::Level { appliance: place.clone(), watts: level("medium") }),
+            (Some(Setting::Level(words)), _) => {
+                self.try_act(Action::Level { appliance: place.clone(), watts: level(words) })
+            }
+            (None, ApplianceKind::Burner) => {
+                self.try_act(Action::Level { appliance: place.clone(), watts: level("medium") })
+            }
             (None, _) => {}
         }
         if let Until::Heat { at, .. } = &plan.until {
@@ -361,20 +417,36 @@ impl Sim {
             (Until::Rest { .. }, _) => bench(),
             _ => place,
         };
-        if let Some(item) = self.food(stage) {
-            let _ = self.kitchen.act(&Action::Move { item, to });
+        self.carry(stage, &to);
+    }
+
+    /// Carries the food of a stage somewhere, all its pieces.
+    fn carry(&mut self, stage: &Stage, to: &ApplianceId) {
+        let Some(item) = self.food(stage) else { return };
+        let more = (2..=9)
+            .filter_map(|n| ItemId::new(&format!("{item} {n}")).ok())
+            .filter(|more| self.kitchen.doneness(more).is_some());
+        let pieces: Vec<ItemId> = std::iter::once(item.clone()).chain(more).collect();
+        for item in pieces {
+            self.try_act(Action::Move { item, to: to.clone() });
         }
     }
 
     /// Puts the probe of a step where it reads.
     fn put_probe(&mut self, stage: &Stage, plan: &Step, piece: usize) {
         let Some(name) = plan.until.probe() else { return };
-        let Ok(probe) = ProbeId::new(&format!("sim:{name}")) else { return };
+        let there: Vec<ProbeId> = self.kitchen.list().into_iter().map(|info| info.id).collect();
+        let Some(probe) = probe_id(name, |id| there.contains(id)) else { return };
         let tip = match &plan.until {
             Until::Heat { .. } => Tip::Air { appliance: appliance(&stage.appliance.to_string()) },
             _ => match self.food(stage) {
-                // another place of the same food, or another piece, is a little off the first
-                Some(item) => Tip::In { item, offset_mm: 2.0 + 2.0 * piece as f64 },
+                Some(item) => {
+                    let other = ItemId::new(&format!("{item} {}", piece + 1))
+                        .ok()
+                        .filter(|other| self.kitchen.doneness(other).is_some());
+                    // another piece, or another place of the same one
+                    Tip::In { item: other.unwrap_or(item), offset_mm: 2.0 + piece as f64 }
+                }
                 None => return,
             },
         };
@@ -406,7 +478,7 @@ impl Sim {
 
     /// The food of a stage: the one of its id, else of its name.
     fn food(&self, stage: &Stage) -> Option<ItemId> {
-        let names = [stage.id.as_str(), stage.name.as_str()];
+        let names = [stage.name.as_str(), stage.id.as_str()];
         names.into_iter().filter_map(|name| ItemId::new(name).ok()).find(|item| self.kitchen.doneness(item).is_some())
     }
 
@@ -414,7 +486,9 @@ impl Sim {
     /// past the end takes it for.
     fn guess(&self, at: StageAt, step: &str, now: RunTime) -> (f64, f64) {
         let Some(programme) = self.programmes.get(&at.trial) else { return (1.1, 0.0) };
-        let Some((_, _, plan)) = programme.steps().find(|(_, _, plan)| plan.id.as_str() == step) else { return (1.1, 0.0) };
+        let Some((_, _, plan)) = programme.steps().find(|(_, _, plan)| plan.id.as_str() == step) else {
+            return (1.1, 0.0);
+        };
         let began = self.began.get(&(at.trial, plan.id.clone())).copied().unwrap_or(now);
         let gone = now.since(began).secs();
         let expect = plan.until.expected();
@@ -425,14 +499,14 @@ impl Sim {
 
 /// The probes of a simulated kitchen.
 pub struct SimProbes {
-    known: BTreeSet<String>,
+    known: BTreeSet<ProbeId>,
 }
 
 impl ProbeMap for SimProbes {
     fn devices(&mut self, wanted: &BTreeSet<ProbeName>) -> BTreeMap<ProbeName, ProbeDevice> {
         let device = |name: &ProbeName| {
-            let id = format!("sim:{name}");
-            self.known.contains(&id).then(|| (name.clone(), ProbeDevice(id)))
+            let id = probe_id(name, |id| self.known.contains(id))?;
+            Some((name.clone(), ProbeDevice(id.into())))
         };
         wanted.iter().filter_map(device).collect()
     }
@@ -453,13 +527,13 @@ fn read_plan(path: &Path) -> Result<KitchenPlan, SimError> {
 /// Adds what a programme needs and the plan lacks: probes by name, foods that are known by their name.
 fn complete(plan: &mut KitchenPlan, programme: &Programme) {
     for name in super::shelf::probes_of(programme) {
-        let Ok(id) = ProbeId::new(&format!("sim:{name}")) else { continue };
-        if plan.probe.iter().all(|probe| probe.name != id) {
+        let known = probe_id(&name, |id| plan.probe.iter().any(|probe| probe.name == *id)).is_some();
+        if let Some(id) = ProbeId::new(name.as_str()).ok().filter(|_| !known) {
             plan.probe.push(PlannedProbe::new(id, Tip::Air { appliance: bench() }));
         }
     }
     for stage in &programme.stages {
-        for name in [stage.id.as_str(), stage.name.as_str()] {
+        for name in [stage.name.as_str(), stage.id.as_str()] {
             let Ok(item) = ItemId::new(name) else { continue };
             let food = PlannedFood::named(item.clone());
             let known = KitchenPlan { food: vec![food.clone()], ..KitchenPlan::tern_lane() };
@@ -471,13 +545,22 @@ fn complete(plan: &mut KitchenPlan, programme: &Programme) {
     }
 }
 
+/// The probe that stands for a name: of that name, or with `sim:` in front.
+fn probe_id(name: &ProbeName, there: impl Fn(&ProbeId) -> bool) -> Option<ProbeId> {
+    let names = [name.as_str().to_owned(), format!("sim:{name}")];
+    names.iter().filter_map(|name| ProbeId::new(name).ok()).find(there)
+}
+
+/// What a simulated ring gives at a level said in words; the last word counts of "high, then lowest".
 fn level(words: &str) -> Power {
-    Power::whole(match words {
-        w if w.contains("medium-high") => 1300,
-        w if w.contains("medium-low") => 600,
-        w if w.contains("high") => 1700,
-        w if w.contains("low") => 400,
-        _ => 900,
+    let word = words.rsplit([' ', ',']).find(|word| !word.is_empty()).unwrap_or("medium");
+    Power::whole(match word {
+        "lowest" => 240,
+        "low" => 500,
+        "medium-low" => 700,
+        "medium-high" => 1500,
+        "high" => 2000,
+        _ => 1000,
     })
 }
 
@@ -492,4 +575,3 @@ fn bench() -> ApplianceId {
 fn nothing() -> ItemId {
     ItemId::new("nothing").expect("a plain name")
 }
-

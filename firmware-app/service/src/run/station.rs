@@ -19,12 +19,14 @@ use run_engine::{
     Act, Away, Engine, Head, Input, OpenTrial, ProbeDevice, Refusal, Setup, Signal, TrialNo,
     view::{AlertState, AlertView, LaneState, RunView},
 };
-use screens::{CheckLine, CheckState, CheckView, DayClock, Desk, DeskKey, Frame, KeySound, Kept, RecipeLine, StationView, Wish};
+use screens::{
+    CheckLine, CheckState, CheckView, DayClock, Desk, DeskKey, Frame, Kept, KeySound, RecipeLine, StationView, Wish,
+};
 use trial::{AlertKind, CookId, Entry, KitchenId, Stamped, TrialId, TrialInfo};
 
 use super::{
     book::{Book, Work},
-    shelf::{Shelved, ShelfError, probes_of},
+    shelf::{ShelfError, Shelved, probes_of},
 };
 use crate::clock::Stamp;
 
@@ -39,6 +41,8 @@ pub struct Station {
     kitchen: Option<KitchenId>,
     cook: Option<CookId>,
     open: BTreeMap<TrialNo, OpenBook>,
+    /// Every id that has a record, so that no trial is ever begun without one of its own.
+    taken: BTreeSet<TrialId>,
     prepared: Option<Prepared>,
     waiting_sounds: VecDeque<SoundCue>,
     sounds: VecDeque<SoundCue>,
@@ -101,7 +105,13 @@ const SIGN_OF_LIFE: Span = Span::from_secs(15);
 
 impl Station {
     /// An idle station.
-    pub fn new(book: Book, stamp: Stamp, kitchen: Option<KitchenId>, cook: Option<CookId>) -> Self {
+    pub fn new(
+        book: Book,
+        stamp: Stamp,
+        kitchen: Option<KitchenId>,
+        cook: Option<CookId>,
+        taken: BTreeSet<TrialId>,
+    ) -> Self {
         Self {
             engine: Engine::new(Setup::default()),
             desk: Desk::new(),
@@ -112,6 +122,7 @@ impl Station {
             kitchen,
             cook,
             open: BTreeMap::new(),
+            taken,
             prepared: None,
             waiting_sounds: VecDeque::new(),
             sounds: VecDeque::new(),
@@ -163,6 +174,7 @@ impl Station {
         let open = OpenTrial { info, programme, probes: chosen.probes };
         self.engine.handle(Input::Open(Box::new(open)), now)?;
         let no = self.engine.trial_no(&trial).expect("the engine took it just now");
+        self.taken.insert(trial.clone());
         self.open.insert(no, OpenBook::new(trial.clone(), recipe, devices, now));
         self.book.write(vec![Work::Create { trial, recipe: chosen.shelved.text }]);
         self.pump(now);
@@ -271,8 +283,10 @@ impl Station {
         }
         let mut lines: BTreeMap<TrialNo, String> = BTreeMap::new();
         let mut closed = Vec::new();
+        let mut opened = Vec::new();
         while let Some((no, entry)) = self.engine.poll_fact() {
             match &entry.fact {
+                trial::Fact::TrialOpened(_) => opened.push(no),
                 trial::Fact::TrialClosed { .. } => closed.push(no),
                 trial::Fact::TrialReopened | trial::Fact::Undone { .. } => closed.retain(|closed| *closed != no),
                 _ => {}
@@ -308,6 +322,9 @@ impl Station {
                 work.push(Work::Append { trial: open.trial.clone(), kind: Kind::Facts, payload: text.into_bytes() });
                 open.last_sign_of_life = now;
             }
+            if opened.contains(no) {
+                work.push(Work::Index { trial: open.trial.clone() });
+            }
             if closed.contains(no) {
                 work.push(Work::Finish { trial: open.trial.clone() });
             }
@@ -327,8 +344,8 @@ impl Station {
     }
 
     /// Waits until everything is durable; for a run that jumps in time.
-    pub fn wait_for_book(&mut self) {
-        self.book.wait();
+    pub async fn book_settled(&mut self) {
+        self.book.settled().await;
         self.release();
     }
 
@@ -442,7 +459,9 @@ impl Station {
             }
             Wish::Tick(line) => {
                 let Some(check) = &mut self.shown.check else { return false };
-                let (Some(line_shown), Some(prepared)) = (check.lines.get_mut(line), &mut self.prepared) else { return false };
+                let (Some(line_shown), Some(prepared)) = (check.lines.get_mut(line), &mut self.prepared) else {
+                    return false;
+                };
                 line_shown.state = match line_shown.state {
                     CheckState::Open => CheckState::Ticked,
                     CheckState::Ticked => CheckState::Open,
@@ -452,10 +471,17 @@ impl Station {
                 true
             }
             Wish::Start => {
-                let (Some(prepared), Some(check)) = (self.prepared.take(), self.shown.check.take()) else { return false };
+                let (Some(prepared), Some(check)) = (self.prepared.take(), self.shown.check.take()) else {
+                    return false;
+                };
                 let Some((_, Ok(shelved))) = self.shelf.get(prepared.recipe) else { return false };
                 let shelved = shelved.clone();
-                let left_open = check.lines.iter().filter(|line| line.state != CheckState::Ticked).map(|line| line.text.clone()).collect();
+                let left_open = check
+                    .lines
+                    .iter()
+                    .filter(|line| line.state != CheckState::Ticked)
+                    .map(|line| line.text.clone())
+                    .collect();
                 let wanted = shelved.variant(None).map(|(_, programme)| probes_of(&programme)).unwrap_or_default();
                 let chosen = Chosen { shelved, variant: None, probes: probes.devices(&wanted), left_open };
                 match self.open_trial(chosen, now) {
@@ -474,10 +500,9 @@ impl Station {
         let wall = self.stamp.wall.unwrap_or(0);
         let time = jiff::Timestamp::from_millisecond(wall).unwrap_or_default();
         let base = format!("{}-{recipe}-{variant}", time.strftime("%Y%m%d-%H%M%S"));
-        let taken = |id: &str| self.open.values().any(|open| open.trial.as_str() == id);
         let mut id = base.clone();
         let mut n = 2;
-        while taken(&id) {
+        while self.taken.iter().any(|taken| taken.as_str() == id) {
             id = format!("{base}-{n}");
             n += 1;
         }
@@ -486,7 +511,12 @@ impl Station {
 }
 
 impl OpenBook {
-    fn new(trial: TrialId, recipe: Arc<recipe_model::Recipe>, devices: BTreeMap<ProbeDevice, ProbeName>, now: RunTime) -> Self {
+    fn new(
+        trial: TrialId,
+        recipe: Arc<recipe_model::Recipe>,
+        devices: BTreeMap<ProbeDevice, ProbeName>,
+        now: RunTime,
+    ) -> Self {
         Self { trial, recipe, devices, readings: BTreeMap::new(), oldest_reading: None, last_sign_of_life: now }
     }
 
@@ -494,7 +524,9 @@ impl OpenBook {
         self.oldest_reading = None;
         for (name, samples) in std::mem::take(&mut self.readings) {
             match Block::new(name, READ_EVERY, samples) {
-                Ok(block) => work.push(Work::Append { trial: self.trial.clone(), kind: Kind::Readings, payload: block.encode() }),
+                Ok(block) => {
+                    work.push(Work::Append { trial: self.trial.clone(), kind: Kind::Readings, payload: block.encode() })
+                }
                 Err(why) => tracing::error!(trial = %self.trial, "{why}"),
             }
         }
@@ -525,7 +557,10 @@ fn lamp_of(alert: &AlertView) -> LampState {
         (AlertKind::Overdue | AlertKind::ProbeLost, true) => LampState::OVERDUE_ACKNOWLEDGED,
         (AlertKind::Window, false) => LampState::WINDOW,
         (AlertKind::WasLost, _) => LampState::WAS_LOST,
-        (AlertKind::Due | AlertKind::Inside | AlertKind::Question | AlertKind::StillCooking | AlertKind::Ready, false) => LampState::DUE,
+        (
+            AlertKind::Due | AlertKind::Inside | AlertKind::Question | AlertKind::StillCooking | AlertKind::Ready,
+            false,
+        ) => LampState::DUE,
         (
             AlertKind::Due
             | AlertKind::Inside
@@ -575,4 +610,3 @@ fn short(why: &ShelfError) -> String {
         ShelfError::NoVariant { .. } => "no variant".into(),
     }
 }
-

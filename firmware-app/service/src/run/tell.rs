@@ -12,7 +12,11 @@ pub fn line(entry: &Entry, opened: RunTime) -> Option<String> {
 /// `1:23:45` or `3:07` from the start of the trial.
 pub fn clock(span: Span) -> String {
     let s = span.whole_secs();
-    if s >= 3600 { format!("{}:{:02}:{:02}", s / 3600, s / 60 % 60, s % 60) } else { format!("{:>4}:{:02}", s / 60, s % 60) }
+    if s >= 3600 {
+        format!("{}:{:02}:{:02}", s / 3600, s / 60 % 60, s % 60)
+    } else {
+        format!("{:>4}:{:02}", s / 60, s % 60)
+    }
 }
 
 /// `12 min 30 s`, `45 s`, `1 h 5 min`.
@@ -32,7 +36,8 @@ fn words(fact: &Fact) -> Option<String> {
         Fact::TrialOpened(info) => format!("{} ({}), trial {}", info.title, info.variant, info.trial),
         Fact::StepBegan { step, cautions, .. } => {
             let cautions: Vec<&str> = cautions.iter().map(|caution| caution.text()).collect();
-            let warning = if cautions.is_empty() { String::new() } else { format!("   caution: {}", cautions.join("; ")) };
+            let warning =
+                if cautions.is_empty() { String::new() } else { format!("   caution: {}", cautions.join("; ")) };
             format!("begins  {step}{warning}")
         }
         Fact::StepDue { step } => format!("due     {step}"),
@@ -61,15 +66,18 @@ fn words(fact: &Fact) -> Option<String> {
         Fact::Held { step, .. } => format!("held    {step}"),
         Fact::WentOn { step } => format!("goes on {step}"),
         Fact::TimeChanged { step, by } => format!("time    {step} changed by {} s", by.millis() / 1000),
-        Fact::TargetCrossed { step, core_celsius } => format!("target  {step} at {:.1} °C, the hold runs", core_celsius.degrees()),
-        Fact::HoldBroken { step, .. } => format!("target  {step} fell below, the hold starts again"),
-        Fact::PointHeld { step, point, core_celsius } => format!("place   {point} of {step} held at {:.1} °C", core_celsius.degrees()),
-        Fact::ProbeLost { probe, step, why, .. } => format!("PROBE LOST {probe} in {step}: {why:?}"),
-        Fact::ProbeBack { probe, step, lost_for } => format!("probe   {probe} in {step} is back after {}", length(*lost_for)),
-        Fact::FellBack { step } => format!("by time {step} goes by time and sign"),
-        Fact::PeakSeen { step, core_celsius, rise_celsius, .. } => {
-            format!("peak    {:.1} °C in {step}, {:+.1} °C since the pull", core_celsius.degrees(), rise_celsius.degrees())
+        Fact::TargetCrossed { step, core_celsius } => {
+            format!("target  {step} at {:.1} °C, the hold runs", core_celsius.degrees())
         }
+        Fact::HoldBroken { step, .. } => format!("target  {step} fell below, the hold starts again"),
+        Fact::PointHeld { step, point, core_celsius } => {
+            format!("place   {point} of {step} held at {:.1} °C", core_celsius.degrees())
+        }
+        Fact::ProbeLost { probe, step, why, .. } => format!("PROBE LOST {probe} in {step}: {why:?}"),
+        Fact::ProbeBack { probe, step, lost_for } => {
+            format!("probe   {probe} in {step} is back after {}", length(*lost_for))
+        }
+        Fact::FellBack { step } => format!("by time {step} goes by time and sign"),
         Fact::AlertRaised { stage, kind, priority, .. } => {
             let mark = match priority {
                 Priority::High => "!!",
@@ -80,7 +88,9 @@ fn words(fact: &Fact) -> Option<String> {
         }
         Fact::PowerOff { dark: Dark::Known(span) } => format!("power was off for {}", length(*span)),
         Fact::PowerOff { dark: Dark::AtLeast(span) } => format!("power was off, for at least {}", length(*span)),
-        Fact::StillCooking { stage, yes } => format!("{stage}: {}", if *yes { "still cooking" } else { "not cooking any more" }),
+        Fact::StillCooking { stage, yes } => {
+            format!("{stage}: {}", if *yes { "still cooking" } else { "not cooking any more" })
+        }
         Fact::ClockStepped { by } => format!("the wall clock was set by {} s; no timer moved", by.millis() / 1000),
         Fact::Undone { .. } => "undone  the last action".into(),
         Fact::StageStopped { stage, .. } => format!("stopped {stage}"),
@@ -92,7 +102,9 @@ fn words(fact: &Fact) -> Option<String> {
             let out = if *within { "" } else { ", outside its tolerance" };
             format!("weighed {ingredient} {:.1}{out}", *amount_thousandths as f64 / 1000.0)
         }
-        Fact::Measured { what, value_thousandths } => format!("measure {what}: {:.1}", *value_thousandths as f64 / 1000.0),
+        Fact::Measured { what, value_thousandths } => {
+            format!("measure {what}: {:.1}", *value_thousandths as f64 / 1000.0)
+        }
         Fact::StepReady { .. }
         | Fact::StepWaits { .. }
         | Fact::HalfCalled { .. }
@@ -101,6 +113,7 @@ fn words(fact: &Fact) -> Option<String> {
         | Fact::EventCalled { .. }
         | Fact::ProbeMoved { .. }
         | Fact::Predicted { .. }
+        | Fact::PeakSeen { .. }
         | Fact::AlertAcknowledged { .. }
         | Fact::AlertShelved { .. }
         | Fact::AlertUnshelved { .. }
@@ -133,7 +146,9 @@ pub fn done_words(done: &DoneTime, began: RunTime) -> String {
         DoneTime::Exact { at: moment } => format!("at {}", at(*moment)),
         DoneTime::Between { after, by } => format!("{} to {}", at(*after), at(*by)),
         DoneTime::Before { by } => format!("by {}", at(*by)),
-        DoneTime::After { after, reason } => format!("not by {} ({})", at(*after), format!("{reason:?}").to_lowercase()),
+        DoneTime::After { after, reason } => {
+            format!("not by {} ({})", at(*after), format!("{reason:?}").to_lowercase())
+        }
         DoneTime::Timed => "timed".into(),
     }
 }
