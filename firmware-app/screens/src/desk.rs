@@ -306,7 +306,7 @@ impl Desk {
             Home::Resume => self.answer_resume(run, now),
             Home::Board => match top_alert(run) {
                 Some(alert) if now.since(alert.raised) < GUARD => not_possible(),
-                Some(alert) => acts([no_to(alert)]),
+                Some(alert) => acts([no_to(run, alert)]),
                 None => {
                     self.page = Page::Menu { row: 0 };
                     taken()
@@ -482,9 +482,14 @@ fn act_of(word: KeyWord, at: StageAt) -> Act {
 }
 
 /// What the knob answers to an alert: not yet, later, or by time.
-fn no_to(alert: &AlertView) -> Act {
+///
+/// Where a look is due the answer is a verdict, so that no look is lost to the record.
+fn no_to(run: &RunView, alert: &AlertView) -> Act {
     match alert.kind {
         AlertKind::Question => Act::Look(alert.at, Verdict::NotYet),
+        AlertKind::Window | AlertKind::Due | AlertKind::Overdue if is_look(run, alert) => {
+            Act::Look(alert.at, Verdict::NotYet)
+        }
         AlertKind::ProbeLost => Act::UseTime(alert.at),
         AlertKind::StillCooking => Act::StillOn(alert.at, true),
         AlertKind::Overdue
@@ -496,6 +501,12 @@ fn no_to(alert: &AlertView) -> Act {
         | AlertKind::OnHold
         | AlertKind::WasLost => Act::Later(alert.at),
     }
+}
+
+/// Whether an alert calls to a look at the food.
+pub(crate) fn is_look(run: &RunView, alert: &AlertView) -> bool {
+    let stage = stage_of(run, alert.lane).filter(|stage| stage.at == alert.at);
+    stage.is_some_and(|stage| stage.looks.is_some())
 }
 
 fn acts(acts: impl Into<Vec<Act>>) -> Pressed {

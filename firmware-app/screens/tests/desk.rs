@@ -94,8 +94,13 @@ fn question_is_answered_by_its_lane_key_and_the_knob() {
 }
 
 #[test]
+fn knob_answers_a_look_with_not_yet() {
+    check(&[Knob], &window(), &[Act::Look(window().alerts[0].at, Verdict::NotYet)]);
+}
+
+#[test]
 fn knob_puts_an_alert_off() {
-    for view in [due(), window(), overdue(135), overdue_acknowledged(135), ready()] {
+    for view in [due(), overdue(135), overdue_acknowledged(135), ready()] {
         check(&[Knob], &view, &[Act::Later(view.alerts[0].at)]);
     }
     // of two, the top one

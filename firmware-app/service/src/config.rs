@@ -198,9 +198,9 @@ settings! {
     language: Language, "TALLYHOB_LANGUAGE";
     /// Lamps and panel only, while filming; urgent alerts still sound.
     quiet: bool, "TALLYHOB_QUIET";
-    /// Where one-wire probes appear.
+    /// System tree with one-wire probes under bus/w1/devices.
     w1_root: PathBuf, "TALLYHOB_W1_ROOT";
-    /// Where thermocouple and board sensors appear.
+    /// System tree with thermocouple and board sensors under class/hwmon.
     hwmon_root: PathBuf, "TALLYHOB_HWMON_ROOT";
     /// Input device of the keys, such as /dev/input/event0.
     keys_device: Option<Device>, "TALLYHOB_KEYS_DEVICE";
@@ -209,6 +209,9 @@ settings! {
     /// How log lines look: text or json.
     log_format: LogFormat, "TALLYHOB_LOG_FORMAT";
 }
+
+/// Where the kernel shows its devices.
+const SYSTEM_TREE: &str = "/sys";
 
 /// Variables of ours that are not a setting.
 const OTHER_VARIABLES: [&str; 2] = ["TALLYHOB_CONFIG", "TALLYHOB_BUILD_REVISION"];
@@ -260,8 +263,8 @@ impl Defaults {
             units: Units::Celsius,
             language: Language::default(),
             quiet: false,
-            w1_root: "/sys/bus/w1/devices".into(),
-            hwmon_root: "/sys/class/hwmon".into(),
+            w1_root: SYSTEM_TREE.into(),
+            hwmon_root: SYSTEM_TREE.into(),
             keys_device: None,
             log: match run_for {
                 RunFor::Station => LogFilter::level("info"),
@@ -383,6 +386,14 @@ mod tests {
     fn a_weaker_layer_is_checked_even_where_a_stronger_one_wins() {
         let wrong = tried("units = \"kelvin\"\n", &[("TALLYHOB_UNITS", "celsius")], &[]);
         assert!(matches!(wrong.loaded, Err(SettingsError::Wrong { complaints }) if complaints.len() == 1));
+    }
+
+    #[test]
+    fn probes_are_looked_for_where_the_kernel_shows_them() {
+        let settings = tried("", &[], &[]).loaded.unwrap();
+        // the crate that reads them adds bus/w1/devices and class/hwmon itself
+        assert_eq!(settings.w1_root.value, Path::new("/sys"));
+        assert_eq!(settings.hwmon_root.value, Path::new("/sys"));
     }
 
     #[test]

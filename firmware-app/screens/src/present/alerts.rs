@@ -10,6 +10,7 @@ use trial::AlertKind;
 use super::{first_that_fits, lanes};
 use crate::{
     asked::stage_of,
+    desk::is_look,
     number,
     screen::{Band, Large, PairRow, ProbeLost, Question, Tone},
 };
@@ -61,6 +62,7 @@ pub(super) fn knob_text(run: &RunView, alert: &AlertView) -> String {
     match alert.kind {
         AlertKind::ProbeLost => "Knob: use time".into(),
         AlertKind::StillCooking => "Power was off".into(),
+        AlertKind::Overdue | AlertKind::Due | AlertKind::Window if is_look(run, alert) => "Knob: NOT YET".into(),
         AlertKind::Overdue | AlertKind::Due | AlertKind::Inside | AlertKind::Window | AlertKind::Ready => {
             "Knob: later 1 min".into()
         }

@@ -207,14 +207,17 @@ pub fn window() -> RunView {
     with_alert(view, alert(1, AlertKind::Window, "CHECK", "rim is gold", 5))
 }
 
+/// Of a step with a fixed time: there is no look to answer.
 pub fn due() -> RunView {
-    let view = with_state(four_lanes(), 1, LaneState::Due { since: before(7) }, Some(KeyWord::Ok(AlertSlot::Step)));
+    let mut view = with_state(four_lanes(), 1, LaneState::Due { since: before(7) }, Some(KeyWord::Ok(AlertSlot::Step)));
+    view.lanes[0].front.as_mut().unwrap().looks = None;
     with_alert(view, alert(1, AlertKind::Due, "TAKE OUT", "shell", 7))
 }
 
 pub fn overdue(late_secs: u64) -> RunView {
     let state = LaneState::Overdue { since: before(late_secs) };
-    let view = with_state(four_lanes(), 1, state, Some(KeyWord::Ok(AlertSlot::Step)));
+    let mut view = with_state(four_lanes(), 1, state, Some(KeyWord::Ok(AlertSlot::Step)));
+    view.lanes[0].front.as_mut().unwrap().looks = None;
     with_alert(view, alert(1, AlertKind::Overdue, "TAKE OUT", "shell", late_secs))
 }
 

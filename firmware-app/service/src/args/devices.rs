@@ -27,10 +27,10 @@ pub struct Devices {
     /// Keep each new panel picture as a PNG file in this folder
     #[arg(long, value_name = "DIR")]
     pub frames: Option<PathBuf>,
-    /// Where one-wire probes appear [env: TALLYHOB_W1_ROOT]
+    /// System tree with one-wire probes under bus/w1/devices [env: TALLYHOB_W1_ROOT]
     #[arg(long, value_name = "PATH")]
     pub w1_root: Option<PathBuf>,
-    /// Where thermocouple and board sensors appear [env: TALLYHOB_HWMON_ROOT]
+    /// System tree with thermocouple and board sensors under class/hwmon [env: TALLYHOB_HWMON_ROOT]
     #[arg(long, value_name = "PATH")]
     pub hwmon_root: Option<PathBuf>,
     /// Let the simulated probe follow this curve: CSV rows of seconds and °C

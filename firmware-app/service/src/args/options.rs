@@ -158,10 +158,10 @@ pub struct Rules {
 /// `probes`
 #[derive(Args, Debug)]
 pub struct Probes {
-    /// Where one-wire probes appear [env: TALLYHOB_W1_ROOT]
+    /// System tree with one-wire probes under bus/w1/devices [env: TALLYHOB_W1_ROOT]
     #[arg(long, value_name = "PATH")]
     pub w1_root: Option<PathBuf>,
-    /// Where thermocouple and board sensors appear [env: TALLYHOB_HWMON_ROOT]
+    /// System tree with thermocouple and board sensors under class/hwmon [env: TALLYHOB_HWMON_ROOT]
     #[arg(long, value_name = "PATH")]
     pub hwmon_root: Option<PathBuf>,
     /// How to print

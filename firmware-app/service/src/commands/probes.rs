@@ -43,8 +43,8 @@ pub(super) fn run(args: &Probes, session: &mut Session, out: &mut Out) -> Result
     if shown.is_empty() {
         out.note(format_args!(
             "no probe at {} or {}; tallyhob play makes one to try with",
-            settings.w1_root.value.display(),
-            settings.hwmon_root.value.display()
+            settings.w1_root.value.join("bus/w1/devices").display(),
+            settings.hwmon_root.value.join("class/hwmon").display()
         ));
         return Ok(Outcome::Done);
     }

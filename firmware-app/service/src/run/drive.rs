@@ -5,7 +5,7 @@
 //! out the same at any speed.
 
 use std::{
-    collections::{BTreeMap, BTreeSet},
+    collections::{BTreeMap, BTreeSet, VecDeque},
     num::NonZeroU32,
     sync::{Arc, PoisonError},
 };
@@ -114,6 +114,8 @@ pub struct Driver {
     keyboard: Keyboard,
     wall: WallWatch,
     last_sound: String,
+    /// Lines of facts that are not known to be durable yet.
+    lines: VecDeque<String>,
     last_drawn_ms: u64,
     opened: BTreeMap<TrialNo, RunTime>,
     wrote_down: bool,
@@ -155,6 +157,7 @@ impl Driver {
             keyboard: Keyboard::default(),
             wall: WallWatch::new(WALL_JUMP),
             last_sound: String::new(),
+            lines: VecDeque::new(),
             last_drawn_ms: 0,
             opened: BTreeMap::new(),
             wrote_down: false,
@@ -372,9 +375,8 @@ impl Driver {
                 self.opened.insert(no, entry.at);
             }
             let opened = self.opened.get(&no).copied().unwrap_or_default();
-            if let (Some(plain), Some(line)) = (&mut self.watchers.plain, tell::line(&entry, opened)) {
-                // a reader who went away does not stop the food
-                let _ = writeln!(plain, "{line}");
+            if self.watchers.plain.is_some() {
+                self.lines.extend(tell::line(&entry, opened));
             }
             if let World::Sim(sim) = &mut self.world {
                 sim.follow(no, &entry, &self.station);
@@ -418,6 +420,14 @@ impl Driver {
     }
 
     fn show(&mut self) -> std::io::Result<()> {
+        if let Some(plain) = &mut self.watchers.plain
+            && self.station.is_durable()
+        {
+            for line in self.lines.drain(..) {
+                // a reader who went away does not stop the food
+                let _ = writeln!(plain, "{line}");
+            }
+        }
         let live = self.watchers.live.is_some();
         if !live && self.watchers.frames.is_none() {
             return Ok(());

@@ -343,6 +343,11 @@ impl Station {
         }
     }
 
+    /// Whether every fact is durable, or the disk is known to be in trouble.
+    pub fn is_durable(&mut self) -> bool {
+        self.book.is_durable()
+    }
+
     /// Waits until everything is durable; for a run that jumps in time.
     pub async fn book_settled(&mut self) {
         self.book.settled().await;
