@@ -57,13 +57,16 @@ pub struct Plain;
 
 impl Predictors for Plain {
     fn start(&self, job: &Job<'_>) -> Box<dyn Predictor> {
-        Box::new(Line { target: job.target.target, points: VecDeque::new(), first: None })
+        let from = job.began + job.target.expect.low() / 4;
+        Box::new(Line { target: job.target.target, from, points: VecDeque::new(), first: None })
     }
 }
 
-/// The line through the last five minutes, one point each ten seconds.
+/// The line through the last five minutes, one point each ten seconds; silent for the first quarter of the usual time,
+/// in which a line says nothing about food that conducts heat.
 struct Line {
     target: Celsius,
+    from: RunTime,
     points: VecDeque<(RunTime, Celsius)>,
     first: Option<Celsius>,
 }
@@ -90,7 +93,7 @@ impl Predictor for Line {
 
     fn estimate(&self, at: RunTime) -> Result<Estimate, Withheld> {
         let (Some(first), Some((_, last))) = (self.first, self.points.back()) else { return Err(Withheld::TooEarly) };
-        if self.points.len() < FEWEST {
+        if self.points.len() < FEWEST || at < self.from {
             return Err(Withheld::TooEarly);
         }
         if (*last - first).degrees() < 3.0 {

@@ -569,13 +569,15 @@ fn next_of_running(
         found.push((look, format!("look: {cue}"), None));
     }
     match &plan.until {
-        Until::Core(_) if !run.goes_by_time() => match watch.and_then(Watch::expected_end) {
-            Some(end) => found.push((end.max(now), end_words, None)),
-            None => {
-                let core = watch.and_then(|watch| watch.last_good).map(|(core, _)| core);
-                found.push((run.moment(plan, plan.until.expected().middle()).max(now), end_words, core));
+        Until::Core(core) if !run.goes_by_time() => {
+            match run.hold_ends(core).or_else(|| watch.and_then(Watch::expected_end)) {
+                Some(end) => found.push((end.max(now), end_words, None)),
+                None => {
+                    let core = watch.and_then(|watch| watch.last_good).map(|(core, _)| core);
+                    found.push((run.moment(plan, plan.until.expected().middle()).max(now), end_words, core));
+                }
             }
-        },
+        }
         Until::Core(_)
         | Until::Time { .. }
         | Until::Cue { .. }
@@ -585,6 +587,11 @@ fn next_of_running(
         | Until::Rounds { .. } => {
             if let Some(due) = run.due_at(plan) {
                 found.push((due.max(now), end_words, None));
+            }
+            // work of the hands: when it is usually finished
+            let usual = run.moment(plan, plan.until.expected().middle());
+            if matches!(plan.until, Until::Cook { .. }) && usual > now {
+                found.push((usual, format!("finish {}", plan.name), None));
             }
         }
     }

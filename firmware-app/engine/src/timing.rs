@@ -74,6 +74,12 @@ impl Running {
         wanted.then(|| self.began + half_of(plan) + self.held_for)
     }
 
+    /// When the hold that runs is full, if it is the last one of the step.
+    pub(crate) fn hold_ends(&self, core: &recipe_model::CoreTarget) -> Option<RunTime> {
+        let last = self.points + 1 >= core.points;
+        self.crossed.filter(|_| last).map(|(since, _)| since + core.hold)
+    }
+
     /// Whether the step goes by time and sign instead of its probe.
     pub(crate) fn goes_by_time(&self) -> bool {
         self.by_time || self.lost.is_some()
@@ -146,8 +152,8 @@ impl<'a> Forecast<'a> {
             Half::Before | Half::Turned { .. } => run.moment(plan, plan.until.expected().middle()) + held_now,
         };
         let by_probe = match &plan.until {
-            Until::Core(_) if !run.goes_by_time() => {
-                self.watches[usize::from(stage)].as_ref().and_then(Watch::expected_end)
+            Until::Core(core) if !run.goes_by_time() => {
+                run.hold_ends(core).or_else(|| self.watches[usize::from(stage)].as_ref().and_then(Watch::expected_end))
             }
             Until::Core(_)
             | Until::Time { .. }

@@ -214,7 +214,9 @@ settings! {
 const SYSTEM_TREE: &str = "/sys";
 
 /// Variables of ours that are not a setting.
-const OTHER_VARIABLES: [&str; 2] = ["TALLYHOB_CONFIG", "TALLYHOB_BUILD_REVISION"];
+///
+/// `cargo run` hands the revision that the build script found on to the program.
+const OTHER_VARIABLES: [&str; 3] = ["TALLYHOB_CONFIG", "TALLYHOB_BUILD_REVISION", "TALLYHOB_REVISION"];
 
 impl Settings {
     /// Reads all layers; every complaint of every layer is given at once.
