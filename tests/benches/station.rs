@@ -30,19 +30,28 @@ fn main() {
 
     let mut starts: Vec<f64> = (0..20).map(|_| first_picture(&program, &recipes)).collect();
     starts.sort_by(f64::total_cmp);
-    println!("start to first picture of 11 recipes, 20 starts: median {:.0} ms, longest {:.0} ms", starts[10], starts[19]);
+    println!(
+        "start to first picture of 11 recipes, 20 starts: median {:.0} ms, longest {:.0} ms",
+        starts[10], starts[19]
+    );
 
     let folder = tempfile::tempdir().unwrap();
     let mut idle = serve(&program, &recipes, folder.path(), &[]);
     thread::sleep(Duration::from_secs(2));
     let (busy, wakes) = watch(&idle.0);
-    println!("idle service: {:.2} % of a core, {wakes:.1} wake-ups a second, {:.1} MiB resident", busy, resident(&idle.0));
+    println!(
+        "idle service: {:.2} % of a core, {wakes:.1} wake-ups a second, {:.1} MiB resident",
+        busy,
+        resident(&idle.0)
+    );
     end(&mut idle.0);
 
     let folder = tempfile::tempdir().unwrap();
     let w1 = folder.path().join("w1");
     for n in 1..=4 {
-        FakeW1::new(&w1).show_reading(&ProbeId::new(&format!("28-00000000000{n}")).unwrap(), &Ok(Celsius::whole(40))).unwrap();
+        FakeW1::new(&w1)
+            .show_reading(&ProbeId::new(&format!("28-00000000000{n}")).unwrap(), &Ok(Celsius::whole(40)))
+            .unwrap();
     }
     let four = folder.path().join("four.toml");
     fs::write(&four, four_lanes()).unwrap();
@@ -65,14 +74,21 @@ fn main() {
     }
     thread::sleep(Duration::from_secs(2));
     let (busy, wakes) = watch(&cook);
-    println!("four lanes, four probes: {busy:.2} % of a core, {wakes:.1} wake-ups a second, {:.1} MiB resident", resident(&cook));
+    println!(
+        "four lanes, four probes: {busy:.2} % of a core, {wakes:.1} wake-ups a second, {:.1} MiB resident",
+        resident(&cook)
+    );
     end(&mut cook);
 }
 
 fn build() -> PathBuf {
-    let built = Command::new(env!("CARGO")).args(["build", "--release", "-p", "tallyhob", "--bin", "tallyhob"]).status().unwrap();
+    let built = Command::new(env!("CARGO"))
+        .args(["build", "--release", "-p", "tallyhob", "--bin", "tallyhob"])
+        .status()
+        .unwrap();
     assert!(built.success());
-    let target = std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| Path::new(env!("CARGO_MANIFEST_DIR")).join("../target"), PathBuf::from);
+    let target = std::env::var_os("CARGO_TARGET_DIR")
+        .map_or_else(|| Path::new(env!("CARGO_MANIFEST_DIR")).join("../target"), PathBuf::from);
     target.join("release/tallyhob")
 }
 
@@ -81,7 +97,16 @@ fn serve(program: &Path, recipes: &Path, folder: &Path, more: &[&str]) -> (Child
     fs::create_dir_all(&w1).unwrap();
     let began = Instant::now();
     let child = Command::new(program)
-        .args(["serve", "--real", "--keys", "-", "--w1-root", w1.to_str().unwrap(), "--hwmon-root", w1.to_str().unwrap()])
+        .args([
+            "serve",
+            "--real",
+            "--keys",
+            "-",
+            "--w1-root",
+            w1.to_str().unwrap(),
+            "--hwmon-root",
+            w1.to_str().unwrap(),
+        ])
         .args(["--data-dir", folder.join("data").to_str().unwrap()])
         .args(more)
         .env("TALLYHOB_RECIPE_DIRS", recipes)
@@ -98,7 +123,8 @@ fn first_picture(program: &Path, recipes: &Path) -> f64 {
     let frames = folder.path().join("frames");
     let (mut child, began) = serve(program, recipes, folder.path(), &["--frames", frames.to_str().unwrap()]);
     let taken = loop {
-        let there = fs::read_dir(&frames).is_ok_and(|mut entries| entries.any(|entry| entry.is_ok_and(|e| e.metadata().is_ok_and(|m| m.len() > 0))));
+        let there = fs::read_dir(&frames)
+            .is_ok_and(|mut entries| entries.any(|entry| entry.is_ok_and(|e| e.metadata().is_ok_and(|m| m.len() > 0))));
         if there {
             break began.elapsed();
         }

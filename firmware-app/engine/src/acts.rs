@@ -2,7 +2,9 @@
 
 use quantities::{Drift, RunTime, Span};
 use recipe_model::{EventId, Step, StepRef, Until};
-use trial::{AlertKind, AlertSlot, BeginCause, DoneTime, EarlyReason, EndCause, Fact, PauseReason, Verdict};
+use trial::{
+    AlertKind, AlertSlot, BeginCause, Dark, DoneTime, EarlyReason, EndCause, Fact, PauseReason, Priority, Verdict,
+};
 
 use crate::{
     engine::Engine,
@@ -15,6 +17,8 @@ use crate::{
 
 const MOST_LATER: u8 = 3;
 const MOST_LATER_OVERDUE: u8 = 1;
+/// How long a closed trial can be opened again.
+const REOPEN: Span = Span::from_mins(10);
 
 impl Engine {
     pub(crate) fn act(&mut self, act: Act) -> Result<(), Refusal> {
@@ -49,17 +53,23 @@ impl Engine {
             Act::Undo => self.undo(),
             Act::Skip(at) => self.skip(at),
             Act::StopStage(at, reason) => {
-                self.live(at)?;
-                self.stop_stage(at, reason);
+                let stage = &self.live(at)?.run.stages[usize::from(at.stage)];
+                if let Phase::Over { .. } = stage.phase {
+                    return Err(Refusal::NotRunning);
+                }
+                self.stop_stage(at, reason, None);
                 Ok(())
             }
             Act::GiveUp(no) => self.give_up(no),
             Act::Reopen(no) => {
                 let slot = self.trials.get(usize::from(no.0)).ok_or(Refusal::NoSuchStage)?;
-                if slot.run.common.closed.is_none() {
-                    return Err(Refusal::SaidAlready);
+                let Some(closed) = &slot.run.common.closed else { return Err(Refusal::SaidAlready) };
+                if self.now.since(closed.at) > REOPEN {
+                    return Err(Refusal::TooLate { most_s: REOPEN.whole_secs() });
                 }
-                self.emit(no, Fact::TrialReopened);
+                // not an action: the undo that follows is meant for what was pressed before the trial was closed
+                self.emit_outside_action(no, Fact::TrialReopened);
+                self.place_in_lanes(no);
                 Ok(())
             }
             Act::Weigh(no, ingredient, amount_thousandths) => {
@@ -271,6 +281,13 @@ impl Engine {
         if by.is_early() && by.size() >= left {
             return Err(Refusal::TooMuchTaken { left_s: left.whole_secs() });
         }
+        // more time for a step that is late counts from now
+        let by = if by.is_early() {
+            by
+        } else {
+            let late = i64::try_from(self.now.since(due).millis()).unwrap_or(i64::MAX);
+            Drift::from_millis(by.millis().saturating_add(late))
+        };
         let step = plan.id.clone();
         self.emit(at.trial, Fact::TimeChanged { step, by });
         // it is no longer due or asked: the new time says when
@@ -321,7 +338,10 @@ impl Engine {
         let step = plan.id.clone();
         let first_half = run.ran(self.now);
         if run.moving_probe {
-            self.clear(at, AlertSlot::Inside);
+            // a half or an event that was called meanwhile is asked next
+            if !asks_inside(run) {
+                self.clear(at, AlertSlot::Inside);
+            }
             self.probe_moved(at, step);
             return Ok(());
         }
@@ -360,26 +380,46 @@ impl Engine {
 
     fn still_on(&mut self, at: StageAt, yes: bool) -> Result<(), Refusal> {
         let run = &self.live(at)?.run;
-        if run.stages[usize::from(at.stage)].alerts[AlertSlot::Resume as usize].is_none() {
-            return Err(Refusal::NothingAsked);
-        }
+        let asked = run.stages[usize::from(at.stage)].alerts[AlertSlot::Resume as usize];
+        let asked = asked.ok_or(Refusal::NothingAsked)?.raised;
+        let cut = asked.earlier(run.common.dark.map_or(Span::ZERO, Dark::counted));
         let stage = run.programme.stages[usize::from(at.stage)].id.clone();
         self.emit(at.trial, Fact::StillCooking { stage, yes });
         self.clear(at, AlertSlot::Resume);
         if !yes {
-            self.stop_stage(at, EarlyReason::PowerCut);
+            self.stop_stage(at, EarlyReason::PowerCut, Some(cut));
         }
         Ok(())
     }
 
     fn undo(&mut self) -> Result<(), Refusal> {
-        let last = self.trials.iter().enumerate().filter_map(|(i, slot)| {
+        let last = self.shown_trials().filter_map(|(no, slot)| {
             let (action, at, _) = slot.run.last_action()?;
-            Some((at, i, action))
+            Some((at, no, action))
         });
-        let (_, i, action) = last.max().ok_or(Refusal::NothingToUndo)?;
-        self.emit_outside_action(TrialNo(i as u16), Fact::Undone { action });
+        let last: alloc::vec::Vec<_> = last.collect();
+        let newest = last.iter().map(|(at, ..)| *at).max().ok_or(Refusal::NothingToUndo)?;
+        // one press may have been an action of several trials
+        for (_, no, action) in last.into_iter().filter(|(at, ..)| *at == newest) {
+            let asked = self.still_asked(no);
+            self.emit_outside_action(no, Fact::Undone { action });
+            // a power cut is not undone
+            let answered = self.still_asked(no);
+            for at in asked.into_iter().filter(|at| !answered.contains(at)) {
+                let stage = &self.trials[usize::from(no.0)].run.stages[usize::from(at.stage)];
+                if matches!(stage.phase, Phase::Running(_) | Phase::Leaving { .. }) {
+                    self.raise(at, AlertSlot::Resume, AlertKind::StillCooking, Priority::Medium);
+                }
+            }
+        }
         Ok(())
+    }
+
+    /// The stages of a trial that are asked whether they are still cooking.
+    fn still_asked(&self, no: TrialNo) -> alloc::vec::Vec<StageAt> {
+        let stages = self.trials[usize::from(no.0)].run.stages.iter().enumerate();
+        let asked = stages.filter(|(_, stage)| stage.alerts[AlertSlot::Resume as usize].is_some());
+        asked.map(|(stage, _)| StageAt { trial: no, stage: stage as u16 }).collect()
     }
 
     fn skip(&mut self, at: StageAt) -> Result<(), Refusal> {
@@ -411,9 +451,10 @@ impl Engine {
         }
     }
 
-    fn stop_stage(&mut self, at: StageAt, reason: EarlyReason) {
+    /// Stops a stage; what a probe says counts up to `cut` at most.
+    fn stop_stage(&mut self, at: StageAt, reason: EarlyReason, cut: Option<RunTime>) {
         if let Some((run, plan)) = self.running(at) {
-            let after = not_done_until(run, plan, self.now);
+            let after = not_done_until(run, plan, cut.map_or(self.now, |cut| cut.max(run.began)));
             self.end(at, EndCause::Stopped, DoneTime::After { after, reason });
         }
         let stage = self.trials[usize::from(at.trial.0)].run.programme.stages[usize::from(at.stage)].id.clone();
@@ -425,14 +466,16 @@ impl Engine {
         if slot.run.common.closed.is_some() {
             return Err(Refusal::Closed);
         }
+        // one that was opened again and has nothing left to do is only closed
+        let given_up = slot.run.stages.iter().any(|stage| !matches!(stage.phase, Phase::Over { .. }));
         for stage in 0..slot.run.stages.len() {
             let at = StageAt { trial: no, stage: stage as u16 };
             if !matches!(self.trials[usize::from(no.0)].run.stages[stage].phase, Phase::Over { .. }) {
-                self.stop_stage(at, EarlyReason::GivenUp);
+                self.stop_stage(at, EarlyReason::GivenUp, None);
             }
         }
         let missing = crate::closing::missing(&self.trials[usize::from(no.0)].run);
-        self.emit(no, Fact::TrialClosed { given_up: true, missing });
+        self.emit(no, Fact::TrialClosed { given_up, missing });
         Ok(())
     }
 
@@ -511,11 +554,10 @@ pub(crate) fn asks_inside(run: &Running) -> bool {
 /// The last moment at which a running step is known not to be done.
 fn not_done_until(run: &Running, plan: &Step, now: RunTime) -> RunTime {
     match &plan.until {
-        // the probe says so up to now
-        Until::Core(_) if !run.goes_by_time() => now,
-        Until::Core(_) | Until::Time { .. } | Until::Cue { .. } | Until::Rounds { .. } => {
-            run.last_not_yet.unwrap_or(run.began)
-        }
+        // the probe says so up to now, or did until it was lost
+        Until::Core(_) if !run.by_time && run.lost.is_none_or(|lost| lost > now) => now,
+        Until::Core(_) => run.last_not_yet.max(run.probe_said).unwrap_or(run.began),
+        Until::Time { .. } | Until::Cue { .. } | Until::Rounds { .. } => run.last_not_yet.unwrap_or(run.began),
         Until::Cook { .. } | Until::Heat { .. } | Until::Rest { .. } => now,
     }
 }

@@ -15,7 +15,7 @@ use crate::{
     chime::{Chimes, Signal},
     input::{Input, MOST_STAGES, OpenTrial, ProbeDevice, Refusal, StageAt, TrialNo},
     predict::{Job, Plain, Predictors},
-    probe_watch::Watch,
+    probe_watch::{HOLD_GAP, Watch},
     state::{Phase, Running, Touched, TrialRun},
     timers::Timer,
 };
@@ -56,6 +56,8 @@ pub(crate) struct Slot {
     pub(crate) watches: Vec<Option<Watch>>,
     pub(crate) chimes: Vec<Chimes>,
     pub(crate) lane: Vec<u8>,
+    /// The watch of the last step of each stage, for an undo that goes back to it.
+    parked: Vec<Option<Watch>>,
     probes: BTreeMap<recipe_model::ProbeName, ProbeDevice>,
 }
 
@@ -64,7 +66,8 @@ pub(crate) struct Slot {
 enum Action {
     None,
     Begins,
-    Runs(u64),
+    /// In this trial, from this entry on.
+    Runs(TrialNo, u64),
 }
 
 /// How the station was away before a trial was restored.
@@ -223,12 +226,10 @@ impl Engine {
         let slot = usize::from(no.0);
         for stage in 0..self.trials[slot].run.stages.len() {
             self.follow_probe(StageAt { trial: no, stage: stage as u16 });
-            if let Some(watch) = &mut self.trials[slot].watches[stage] {
-                watch.moved(now);
-            }
         }
         if let (Some(away), None) = (away, &self.trials[slot].run.common.closed) {
             self.emit(no, Fact::PowerOff { dark: away.dark });
+            self.break_unseen_holds(no, away.dark);
             for stage in 0..self.trials[slot].run.stages.len() {
                 let runs =
                     matches!(self.trials[slot].run.stages[stage].phase, Phase::Running(_) | Phase::Leaving { .. });
@@ -243,13 +244,30 @@ impl Engine {
         Ok(no)
     }
 
-    /// Gives a reading from before a restart to the predictions; no fact comes of it.
+    /// A target that nobody saw being held in the dark was not held.
+    fn break_unseen_holds(&mut self, no: TrialNo, dark: Dark) {
+        match dark {
+            Dark::Known(span) if span <= HOLD_GAP => return,
+            Dark::Known(_) | Dark::AtLeast(_) => {}
+        }
+        for stage in 0..self.trials[usize::from(no.0)].run.stages.len() {
+            let running = self.running(StageAt { trial: no, stage: stage as u16 });
+            if let Some((_, plan)) = running.filter(|(run, _)| run.crossed.is_some()) {
+                let step = plan.id.clone();
+                self.emit(no, Fact::HoldBroken { step, core_celsius: None });
+            }
+        }
+    }
+
+    /// Gives a reading from before a restart to the predictions; no fact comes of it. One that is not newer than the
+    /// last is left out, so that two trials on one probe may both give theirs.
     pub fn refeed(&mut self, device: &ProbeDevice, at: RunTime, reading: Reading) {
         let Some(stages) = self.by_device.get(device) else { return };
         for stage in stages {
             let slot = &mut self.trials[usize::from(stage.trial.0)];
             if let Some(watch) = &mut slot.watches[usize::from(stage.stage)]
                 && at >= watch.began
+                && watch.newest().is_none_or(|newest| at > newest)
             {
                 watch.take(reading, at);
                 watch.refresh_estimate(at);
@@ -269,18 +287,30 @@ impl Engine {
         let run = TrialRun::new(open.info.clone(), open.programme);
         let no = self.add(run, open.probes);
         self.emit(no, Fact::TrialOpened(open.info));
+        for equipment in open.equipment {
+            self.emit(no, Fact::EquipmentNoted(equipment));
+        }
+        // quiet is of the whole station
+        if self.trials.iter().any(|slot| slot.run.common.closed.is_none() && slot.run.common.quiet) {
+            self.emit(no, Fact::QuietSet { on: true });
+        }
         Ok(())
     }
 
     fn add(&mut self, run: TrialRun, probes: BTreeMap<recipe_model::ProbeName, ProbeDevice>) -> TrialNo {
         if !self.is_running() {
             self.lanes.clear();
+            // no undo goes back to a trial that is not shown any more
+            for slot in &mut self.trials {
+                slot.parked.iter_mut().for_each(|parked| *parked = None);
+            }
         }
         let stages = run.stages.len();
         let lane = run.programme.stages.iter().map(|stage| self.lane_for(&stage.lane)).collect();
         let chimes = core::iter::repeat_with(Chimes::default).take(stages).collect();
         let watches = core::iter::repeat_with(|| None).take(stages).collect();
-        self.trials.push(Slot { run, watches, chimes, lane, probes });
+        let parked = core::iter::repeat_with(|| None).take(stages).collect();
+        self.trials.push(Slot { run, watches, chimes, lane, parked, probes });
         TrialNo(self.trials.len() as u16 - 1)
     }
 
@@ -293,6 +323,12 @@ impl Engine {
             self.lanes.push(name.into());
         }
         self.lanes.len() as u8
+    }
+
+    /// Gives the stages of a trial their lanes anew: others may have taken them since it was closed.
+    pub(crate) fn place_in_lanes(&mut self, no: TrialNo) {
+        let programme = Arc::clone(&self.trials[usize::from(no.0)].run.programme);
+        self.trials[usize::from(no.0)].lane = programme.stages.iter().map(|stage| self.lane_for(&stage.lane)).collect();
     }
 
     fn clock_stepped(&mut self, by: Drift) {
@@ -312,12 +348,13 @@ impl Engine {
         let seq = slot.run.next_seq;
         let action = match self.action {
             Action::None => None,
-            Action::Begins => Some(seq),
-            Action::Runs(first) => Some(first),
+            Action::Runs(of, first) if of == no => Some(first),
+            // one press that changes several trials is an action of each
+            Action::Begins | Action::Runs(..) => {
+                self.action = Action::Runs(no, seq);
+                Some(seq)
+            }
         };
-        if self.action == Action::Begins {
-            self.action = Action::Runs(seq);
-        }
         let entry = Entry { seq, at: self.now, action, fact };
         match slot.run.apply(&entry) {
             Touched::Stage(stage) => {
@@ -417,6 +454,12 @@ impl Engine {
                 let plan = slot.run.plan(at.stage, run.step);
                 plan.until.probe().and_then(|name| slot.probes.get(name)).map(|device| (device.clone(), run.began))
             }
+            // until the food is off the heat its core is still of interest
+            Phase::Leaving { step, .. } if slot.run.common.closed.is_none() => {
+                let began = slot.run.stages[stage].steps[usize::from(*step)].began;
+                let name = slot.run.plan(at.stage, *step).until.probe();
+                name.and_then(|name| slot.probes.get(name)).cloned().zip(began)
+            }
             Phase::Running(_)
             | Phase::Waiting { .. }
             | Phase::Ready { .. }
@@ -432,10 +475,22 @@ impl Engine {
         {
             stages.remove(&at);
         }
+        if let Some(last) = slot.watches[stage].take() {
+            slot.parked[stage] = Some(last);
+        }
+        let now = self.now;
         slot.watches[stage] = wanted.map(|(device, began)| {
             self.by_device.entry(device.clone()).or_default().insert(at);
-            let predictor = predictor(&*self.setup.predictors, &slot.run, at.stage);
-            Watch::new(device, began, predictor)
+            match slot.parked[stage].take_if(|last| last.device == device && last.began == began) {
+                Some(mut last) => {
+                    last.listen_again(now);
+                    last
+                }
+                None => {
+                    let predictor = predictor(&*self.setup.predictors, &slot.run, at.stage);
+                    Watch::new(device, began, now, predictor)
+                }
+            }
         });
     }
 

@@ -1,11 +1,11 @@
 //! What can come into the engine.
 
-use alloc::{boxed::Box, collections::BTreeMap, string::String, sync::Arc};
+use alloc::{boxed::Box, collections::BTreeMap, string::String, sync::Arc, vec::Vec};
 
 use quantities::{Drift, Reading, Span};
 use recipe_model::{BranchId, EventId, IngredientId, ProbeName, Programme, StepId};
 use serde::{Deserialize, Serialize};
-use trial::{AlertSlot, CookId, Correction, EarlyReason, PauseReason, TrialInfo, Verdict};
+use trial::{AlertSlot, CookId, Correction, EarlyReason, Equipment, PauseReason, TrialInfo, Verdict};
 
 /// What happened, told to the engine with the moment it happened.
 #[derive(Clone, Debug)]
@@ -31,6 +31,8 @@ pub struct OpenTrial {
     pub programme: Arc<Programme>,
     /// Which device stands for which probe of the recipe.
     pub probes: BTreeMap<ProbeName, ProbeDevice>,
+    /// The equipment it uses, for the record; a trial that is restored has it there already.
+    pub equipment: Vec<Equipment>,
 }
 
 /// A probe device as the station names it.
@@ -90,9 +92,9 @@ pub enum Act {
     Skip(StageAt),
     /// Stops a stage.
     StopStage(StageAt, EarlyReason),
-    /// Gives a trial up.
+    /// Gives a trial up; one that was opened again and has no stage left is closed as it was.
     GiveUp(TrialNo),
-    /// Opens a closed trial again.
+    /// Opens a closed trial again, within ten minutes; the next undo takes back what was pressed before it closed.
     Reopen(TrialNo),
     /// Weighs or counts an ingredient, in thousandths of its unit.
     Weigh(TrialNo, IngredientId, u64),
@@ -174,6 +176,12 @@ pub enum Refusal {
     TooMuchTaken {
         /// Seconds left.
         left_s: u64,
+    },
+    /// It was closed too long ago.
+    #[error("a trial can be opened again for {most_s} s after it was closed, this one was closed before that")]
+    TooLate {
+        /// Seconds in which it can.
+        most_s: u64,
     },
     /// There is nothing to undo.
     #[error("nothing to undo")]

@@ -24,9 +24,12 @@ pub(crate) struct Watch {
     pub(crate) bad_since: Option<(RunTime, NoReading)>,
     pub(crate) good_since: Option<RunTime>,
     pub(crate) predictor: Option<Box<dyn Predictor>>,
+    /// The first reading of the step: where the rise of a rest begins.
     pub(crate) rest_start: Option<Celsius>,
     pub(crate) highest: Option<(Celsius, RunTime)>,
-    /// Silence counts from here: the start of the step, a restart, or the last move of the probe.
+    /// The last reading below the target of the step.
+    pub(crate) last_below: Option<RunTime>,
+    /// Silence counts from here: the start of the step, a restart, an undo, or the last move of the probe.
     silent_from: RunTime,
     last_raw: Option<(Celsius, RunTime)>,
     recent: VecDeque<(Celsius, RunTime)>,
@@ -54,7 +57,13 @@ const FASTEST: f64 = 1.0;
 const NOISE: f64 = 2.0;
 
 impl Watch {
-    pub(crate) fn new(device: ProbeDevice, began: RunTime, predictor: Option<Box<dyn Predictor>>) -> Self {
+    /// For the probe of a step that began at `began`, listened to from `now` on.
+    pub(crate) fn new(
+        device: ProbeDevice,
+        began: RunTime,
+        now: RunTime,
+        predictor: Option<Box<dyn Predictor>>,
+    ) -> Self {
         Self {
             device,
             began,
@@ -64,7 +73,8 @@ impl Watch {
             predictor,
             rest_start: None,
             highest: None,
-            silent_from: began,
+            last_below: None,
+            silent_from: now,
             last_raw: None,
             recent: VecDeque::new(),
             estimated: None,
@@ -81,6 +91,7 @@ impl Watch {
                     self.good_since = None;
                 }
                 self.last_good = Some((core, now));
+                self.rest_start.get_or_insert(core);
                 self.bad_since = None;
                 self.good_since.get_or_insert(now);
                 self.recent.push_back((core, now));
@@ -172,11 +183,24 @@ impl Watch {
         self.estimated = None;
     }
 
+    /// Listens again after a time in which nobody did: what was missed then is no fault.
+    pub(crate) fn listen_again(&mut self, now: RunTime) {
+        self.silent_from = now;
+        self.bad_since = None;
+        self.good_since = None;
+    }
+
+    /// The moment of the newest reading, good or bad in its value.
+    pub(crate) fn newest(&self) -> Option<RunTime> {
+        self.last_raw.map(|(_, at)| at)
+    }
+
     /// Forgets the readings: the probe is moved to another place.
     pub(crate) fn moved(&mut self, now: RunTime) {
         self.silent_from = now;
         self.last_good = None;
         self.last_raw = None;
+        self.last_below = None;
         self.bad_since = None;
         self.recent.clear();
     }

@@ -37,6 +37,9 @@ impl Engine {
             self.touch_dependents(at);
             self.keep_prediction(at);
         }
+        if let Taken::Good(core) = taken {
+            self.note_below(at, core);
+        }
         let Some((run, plan)) = self.running(at) else { return };
         let step = plan.id.clone();
         if let (Some(since), true) = (run.lost, steady) {
@@ -61,27 +64,55 @@ impl Engine {
         }
     }
 
+    /// What a reading counts as: a target that protects wants the mean of ten seconds, so that no single one claims it.
+    fn measured(&self, at: StageAt, target: &CoreTarget, core: Celsius) -> Celsius {
+        let watch = self.slot(at).and_then(|slot| slot.watches[usize::from(at.stage)].as_ref());
+        let mean = watch.filter(|_| target.protects).and_then(|watch| watch.mean(self.now));
+        mean.unwrap_or(core)
+    }
+
+    /// Remembers when a reading was last below what the step waits for.
+    fn note_below(&mut self, at: StageAt, core: Celsius) {
+        let Some((_, plan)) = self.running(at) else { return };
+        let below = match &plan.until {
+            Until::Core(target) => self.measured(at, target, core) < target.target,
+            Until::Heat { at: wanted, .. } => core < *wanted,
+            Until::Time { .. } | Until::Cue { .. } | Until::Cook { .. } | Until::Rest { .. } | Until::Rounds { .. } => {
+                false
+            }
+        };
+        let now = self.now;
+        if let Some(watch) = &mut self.trials[usize::from(at.trial.0)].watches[usize::from(at.stage)]
+            && below
+        {
+            watch.last_below = Some(now);
+        }
+    }
+
+    /// What is known of a crossing that no two readings close together saw: it lies after the last one below, or,
+    /// without one, after the place before it was at target, or is only known to be over.
+    fn unseen(&self, at: StageAt, last_point: Option<RunTime>) -> Option<DoneTime> {
+        let now = self.now;
+        let watch = self.slot(at).and_then(|slot| slot.watches[usize::from(at.stage)].as_ref());
+        match (watch.and_then(|watch| watch.last_below), last_point) {
+            (Some(below), _) if now.since(below) <= HOLD_GAP => None,
+            (Some(after), _) | (None, Some(after)) => Some(DoneTime::Between { after, by: now }),
+            (None, None) => Some(DoneTime::Before { by: now }),
+        }
+    }
+
     fn core_reading(&mut self, at: StageAt, target: &CoreTarget, core: Celsius, gap: Span) {
         let now = self.now;
         let Some((run, plan)) = self.running(at) else { return };
         let step = plan.id.clone();
         let crossed = run.crossed;
         let points = run.points;
-        // a target that protects counts as a mean of ten seconds, so that no single reading claims it
-        let measured = if target.protects {
-            let mean = self.trials[usize::from(at.trial.0)].watches[usize::from(at.stage)]
-                .as_ref()
-                .and_then(|watch| watch.mean(now));
-            mean.unwrap_or(core)
-        } else {
-            core
-        };
+        let measured = self.measured(at, target, core);
         match crossed {
             None if measured >= target.target => {
-                self.emit(at.trial, Fact::TargetCrossed { step: step.clone(), core_celsius: measured });
-                if target.hold.is_zero() {
-                    self.held(at, target, step, points, measured, now);
-                }
+                // even without a hold the next reading has to say the same: one sample ends nothing
+                let unseen = self.unseen(at, run.last_point);
+                self.emit(at.trial, Fact::TargetCrossed { step, core_celsius: measured, unseen });
             }
             None => {}
             Some(_) if gap > HOLD_GAP => {
@@ -90,32 +121,37 @@ impl Engine {
             Some(_) if measured < target.target - target.hysteresis => {
                 self.emit(at.trial, Fact::HoldBroken { step, core_celsius: Some(measured) });
             }
-            Some((since, _)) if now.since(since) >= target.hold => self.held(at, target, step, points, measured, since),
+            Some((since, done)) if now.since(since) >= target.hold => {
+                self.held(at, target, step, points, measured, done)
+            }
             Some(_) => {}
         }
     }
 
-    fn held(&mut self, at: StageAt, target: &CoreTarget, step: StepId, points: u8, core: Celsius, since: RunTime) {
+    fn held(&mut self, at: StageAt, target: &CoreTarget, step: StepId, points: u8, core: Celsius, done: DoneTime) {
         let point = points + 1;
         if point < target.points {
             self.emit(at.trial, Fact::PointHeld { step, point, core_celsius: core });
             self.raise(at, AlertSlot::Inside, AlertKind::Inside, Priority::Medium);
             return;
         }
-        self.end(at, EndCause::CoreHeld, DoneTime::Exact { at: since });
+        self.end(at, EndCause::CoreHeld, done);
     }
 
     fn heat_reading(&mut self, at: StageAt, wanted: Celsius, air: Celsius, gap: Span) {
         let Some((run, plan)) = self.running(at) else { return };
         let step = plan.id.clone();
         match run.crossed {
-            None if air >= wanted => self.emit(at.trial, Fact::TargetCrossed { step, core_celsius: air }),
+            None if air >= wanted => {
+                let unseen = self.unseen(at, None);
+                self.emit(at.trial, Fact::TargetCrossed { step, core_celsius: air, unseen });
+            }
             None => {}
             Some(_) if air < wanted - CelsiusStep::whole(2) || gap > HOLD_GAP => {
                 self.emit(at.trial, Fact::HoldBroken { step, core_celsius: Some(air) });
             }
-            Some((since, _)) if self.now.since(since) >= HEAT_HOLD => {
-                self.end(at, EndCause::HeatReached, DoneTime::Exact { at: since });
+            Some((since, done)) if self.now.since(since) >= HEAT_HOLD => {
+                self.end(at, EndCause::HeatReached, done);
             }
             Some(_) => {}
         }
@@ -123,9 +159,8 @@ impl Engine {
 
     fn rest_reading(&mut self, at: StageAt, core: Celsius) {
         let now = self.now;
-        let slot = &mut self.trials[usize::from(at.trial.0)];
-        let Some(watch) = &mut slot.watches[usize::from(at.stage)] else { return };
-        let start = *watch.rest_start.get_or_insert(core);
+        let Some(watch) = self.slot(at).and_then(|slot| slot.watches[usize::from(at.stage)].as_ref()) else { return };
+        let start = watch.rest_start.unwrap_or(core);
         let Some((run, plan)) = self.running(at) else { return };
         let known = run.peak.map_or(start, |(peak, _)| peak);
         if core >= known + PEAK_STEP {

@@ -47,13 +47,15 @@ impl Engine {
     }
 
     /// Open trials; when none is open, the last one that was closed.
-    fn shown_trials(&self) -> impl Iterator<Item = (TrialNo, &Slot)> {
+    pub(crate) fn shown_trials(&self) -> impl Iterator<Item = (TrialNo, &Slot)> {
         let any_open = self.is_running();
-        let last = self.trials.len().saturating_sub(1);
+        let closed =
+            self.trials.iter().enumerate().filter_map(|(i, slot)| Some((slot.run.common.closed.as_ref()?.at, i)));
+        let last = closed.max().map(|(_, i)| i).filter(|_| !any_open);
         self.trials
             .iter()
             .enumerate()
-            .filter(move |(i, slot)| slot.run.common.closed.is_none() || (!any_open && *i == last))
+            .filter(move |(i, slot)| slot.run.common.closed.is_none() || last == Some(*i))
             .map(|(i, slot)| (TrialNo(i as u16), slot))
     }
 
@@ -342,7 +344,7 @@ impl Engine {
     }
 
     fn undo_view(&self) -> Option<UndoView> {
-        let last = self.trials.iter().filter_map(|slot| slot.run.last_action());
+        let last = self.shown_trials().filter_map(|(_, slot)| slot.run.last_action());
         let (_, at, actions) = last.max_by_key(|(_, at, _)| *at)?;
         Some(UndoView { at, actions })
     }

@@ -10,7 +10,7 @@ use alloc::{
 
 use quantities::{Celsius, Drift, RunTime, Span};
 use recipe_model::{Anchor, BranchId, EventId, IngredientId, Programme, StageId, Step, StepId, StepRef};
-use trial::{AlertKind, AlertSlot, Dark, EndCause, Entry, Fact, Priority, TrialInfo, Verdict};
+use trial::{AlertKind, AlertSlot, Dark, DoneTime, EndCause, Entry, Fact, Priority, TrialInfo, Verdict};
 
 use crate::view::AlertState;
 
@@ -104,11 +104,16 @@ pub(crate) struct Running {
     pub(crate) branches: BTreeSet<BranchId>,
     pub(crate) round: u16,
     pub(crate) round_began: RunTime,
-    pub(crate) crossed: Option<(RunTime, Celsius)>,
+    /// Since when the target is held, and when it was done if the hold is kept.
+    pub(crate) crossed: Option<(RunTime, DoneTime)>,
     pub(crate) points: u8,
+    /// When the last place that was held came to its target.
+    pub(crate) last_point: Option<RunTime>,
     pub(crate) moving_probe: bool,
     pub(crate) by_time: bool,
     pub(crate) lost: Option<RunTime>,
+    /// The last moment at which the probe, lost since, said that the step is not done.
+    pub(crate) probe_said: Option<RunTime>,
     pub(crate) peak: Option<(Celsius, RunTime)>,
     pub(crate) tenths_predicted: u8,
 }
@@ -157,6 +162,8 @@ struct Frame {
     at: RunTime,
     stages: Vec<(u16, StageRun)>,
     common: Common,
+    /// Whether the action itself closed the trial.
+    closed_it: bool,
 }
 
 /// Where ids stand in the programme, and what hangs on what. Made once a trial.
@@ -202,11 +209,22 @@ impl TrialRun {
                 self.frames.pop_front();
             }
             let common = self.common.clone();
-            self.frames.push_back(Frame { action: entry.seq, at: entry.at, stages: Vec::new(), common });
+            self.frames.push_back(Frame {
+                action: entry.seq,
+                at: entry.at,
+                stages: Vec::new(),
+                common,
+                closed_it: false,
+            });
         }
         let touched = self.touched(&entry.fact);
         if let (Some(action), Touched::Stage(stage)) = (entry.action, touched) {
             self.keep_for_undo(action, stage);
+        }
+        if let (Some(action), Fact::TrialClosed { .. }) = (entry.action, &entry.fact)
+            && let Some(frame) = self.frames.back_mut().filter(|frame| frame.action == action)
+        {
+            frame.closed_it = true;
         }
         self.change(entry);
         touched
@@ -263,7 +281,8 @@ impl TrialRun {
             | Fact::Marked { .. }
             | Fact::TrialClosed { .. }
             | Fact::TrialReopened => return Touched::All,
-            Fact::ClockStepped { .. }
+            Fact::EquipmentNoted(_)
+            | Fact::ClockStepped { .. }
             | Fact::Weighed { .. }
             | Fact::Measured { .. }
             | Fact::Noted { .. }
@@ -346,30 +365,40 @@ impl TrialRun {
             Fact::RoundEnded { step, round, .. } => self.running(step, |run| {
                 run.round = *round;
                 run.round_began = at;
+                // time that was added is part of the round that is over
+                run.changed = Drift::ZERO;
             }),
             Fact::Held { step, .. } => self.running(step, |run| run.held = Some(at)),
             Fact::WentOn { step } => self.running(step, |run| {
                 if let Some(since) = run.held.take() {
-                    run.held_for += at.since(since);
+                    let held = at.since(since);
+                    run.held_for += held;
+                    run.round_began = run.round_began + held;
+                    if let Half::Called(called) = run.half {
+                        run.half = Half::Called(called + held);
+                    }
                     run.hold_reminders = 0;
+                    // its call was taken back by the hold, so it is called anew
+                    run.due = None;
                 }
             }),
             Fact::TimeChanged { step, by } => self.running(step, |run| {
                 run.changed = Drift::from_millis(run.changed.millis().saturating_add(by.millis()));
                 run.due = None;
             }),
-            Fact::TargetCrossed { step, core_celsius } => {
-                self.running(step, |run| run.crossed = Some((at, *core_celsius)))
+            Fact::TargetCrossed { step, unseen, .. } => {
+                self.running(step, |run| run.crossed = Some((at, unseen.unwrap_or(DoneTime::Exact { at }))))
             }
             Fact::HoldBroken { step, .. } => self.running(step, |run| run.crossed = None),
             Fact::PointHeld { step, point, .. } => self.running(step, |run| {
                 run.points = *point;
                 run.moving_probe = true;
-                run.crossed = None;
+                run.last_point = run.crossed.take().map(|(since, _)| since);
             }),
             Fact::ProbeMoved { step } => self.running(step, |run| run.moving_probe = false),
-            Fact::ProbeLost { step, .. } => self.running(step, |run| {
+            Fact::ProbeLost { step, last_celsius, age, .. } => self.running(step, |run| {
                 run.lost = Some(at);
+                run.probe_said = last_celsius.map(|_| at.earlier(*age)).or(run.probe_said);
                 run.crossed = None;
             }),
             Fact::ProbeBack { step, .. } => self.running(step, |run| {
@@ -449,7 +478,8 @@ impl TrialRun {
             }
             Fact::TrialReopened => self.common.closed = None,
             Fact::Undone { action } => self.undo(*action),
-            Fact::ClockStepped { .. }
+            Fact::EquipmentNoted(_)
+            | Fact::ClockStepped { .. }
             | Fact::Noted { .. }
             | Fact::Interrupted { .. }
             | Fact::PhotoTaken { .. }
@@ -462,10 +492,16 @@ impl TrialRun {
         if self.frames.back().is_some_and(|frame| frame.action == action)
             && let Some(frame) = self.frames.pop_back()
         {
+            // a trial that was closed later stays closed, unless a stage goes on again
+            let stays_closed = frame.stages.is_empty() && !frame.closed_it;
             for (stage, before) in frame.stages {
                 self.stages[usize::from(stage)] = before;
             }
-            self.common = frame.common;
+            let now = core::mem::replace(&mut self.common, frame.common);
+            self.common.dark = now.dark;
+            if stays_closed {
+                self.common.closed = now.closed;
+            }
         }
     }
 
@@ -607,9 +643,11 @@ impl Running {
             round_began: at,
             crossed: None,
             points: 0,
+            last_point: None,
             moving_probe: false,
             by_time: false,
             lost: None,
+            probe_said: None,
             peak: None,
             tenths_predicted: 0,
         }

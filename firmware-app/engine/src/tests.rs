@@ -1,5 +1,6 @@
 //! Runs of the engine by jumping in time.
 #![allow(clippy::unwrap_used)]
+#![allow(clippy::wildcard_enum_match_arm, reason = "a test looks at the facts it is about")]
 
 extern crate std;
 
@@ -142,6 +143,7 @@ pub(super) fn open_trial(id: &str, programme: &Arc<Programme>) -> OpenTrial {
             (ProbeName::new("core"), ProbeDevice("p1".into())),
             (ProbeName::new("air"), ProbeDevice("p2".into())),
         ]),
+        equipment: vec![],
     }
 }
 

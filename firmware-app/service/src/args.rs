@@ -24,8 +24,8 @@ use crate::{VERSION, config::Flag};
     name = "tallyhob",
     version = VERSION,
     about = "The station device for a recipe test kitchen",
-    long_about = "The station device for a recipe test kitchen: plans a cook, runs its stages side by side, reads the probes, \
-        and keeps the record from which variants are compared and times to print are proposed.\n\n\
+    long_about = "The station device for a recipe test kitchen: runs the stages of a cook side by side, says what is next, \
+        reads the probes, and keeps the record of what really happened.\n\n\
         It is an aid to memory and controls no heat. Never leave heat unattended.",
     before_help = "Examples:\n  tallyhob check pork-loin.toml\n  tallyhob cook pork-loin.toml --sim --speed 60\n  \
         tallyhob trials --recipe pork-loin\n  tallyhob show 20261125-1412-pork-loin-a",
@@ -116,7 +116,7 @@ pub enum Command {
     Show(Show),
     /// Write trials out for a spreadsheet or a statistician
     #[command(
-        before_help = "Examples:\n  tallyhob export 20261125-1412-pork-loin-a -o loin.jsonl --readings\n  tallyhob export --format csv > trials.csv"
+        before_help = "Examples:\n  tallyhob export 20261125-1412-pork-loin-a -o loin.jsonl\n  tallyhob export --format csv > trials.csv\n  tallyhob export --format csv --readings -o readings.csv"
     )]
     Export(Export),
     /// Read trials in that an export wrote

@@ -3,6 +3,7 @@
 //! Four layers, each over the one before: default, file, environment, flag. A file of a person lies over the station's.
 //! A setting is taken whole from the highest layer that has it: lists and tables are not mixed from two layers.
 
+mod checks;
 mod complaint;
 mod equipment;
 mod file;
@@ -14,6 +15,7 @@ use std::{
     path::{Path, PathBuf},
 };
 
+pub use checks::Checks;
 pub use complaint::{Complaint, Place};
 pub use equipment::{Device, Kitchen, LaneNames, Probes};
 pub use value::{Language, LogFilter, LogFormat, Units};
@@ -192,6 +194,8 @@ settings! {
     lanes: LaneNames, "TALLYHOB_LANES";
     /// Probes by the name recipes use, each with the id of the device.
     probes: Probes, "TALLYHOB_PROBES";
+    /// What is known of ovens, microwave and probes: offset, power, day of the check.
+    equipment: Checks, "TALLYHOB_EQUIPMENT";
     /// Temperatures on the panel: celsius or fahrenheit.
     units: Units, "TALLYHOB_UNITS";
     /// Language of the panel, as a language tag such as en or de.
@@ -262,6 +266,7 @@ impl Defaults {
             kitchen: None,
             lanes: LaneNames::default(),
             probes: Probes::default(),
+            equipment: Checks::default(),
             units: Units::Celsius,
             language: Language::default(),
             quiet: false,

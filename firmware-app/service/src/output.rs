@@ -42,6 +42,11 @@ pub enum OutputError {
     Write(#[source] io::Error),
 }
 
+/// A number with its noun: `1 error`, `2 errors`.
+pub fn counted(count: usize, noun: &str) -> String {
+    if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
+}
+
 /// Headings and names.
 pub const STRONG: Style = Style::new().bold();
 const ERROR: Style = AnsiColor::Red.on_default().bold();

@@ -3,7 +3,7 @@
 use trial::record::{StepRecord, TrialRecord};
 
 use crate::{
-    output::{Out, OutputError, Table},
+    output::{Out, OutputError, Table, counted},
     run::tell::{cause_words, clock, done_words, length},
 };
 
@@ -122,6 +122,10 @@ fn probes(record: &TrialRecord, out: &mut Out) -> Result<(), OutputError> {
 }
 
 fn lists(record: &TrialRecord, out: &mut Out) -> Result<(), OutputError> {
+    if !record.equipment.is_empty() {
+        let words: Vec<String> = record.equipment.iter().map(equipment).collect();
+        out.line(format_args!("\nequipment: {}", words.join("; ")))?;
+    }
     if !record.weighed.is_empty() {
         let outside: Vec<String> =
             record.weighed.iter().filter(|(_, _, within)| !within).map(|(id, _, _)| id.to_string()).collect();
@@ -130,7 +134,7 @@ fn lists(record: &TrialRecord, out: &mut Out) -> Result<(), OutputError> {
         } else {
             format!("outside tolerance: {}", outside.join(", "))
         };
-        out.line(format_args!("\nweighed in: {} ingredients, {outside}", record.weighed.len()))?;
+        out.line(format_args!("\nweighed in: {}, {outside}", counted(record.weighed.len(), "ingredient")))?;
     }
     for (what, value) in &record.measured {
         out.line(format_args!("{what}: {}", decimal(*value)))?;
@@ -158,6 +162,23 @@ fn lists(record: &TrialRecord, out: &mut Out) -> Result<(), OutputError> {
         out.line(format_args!("entry {seq} is corrected to {right:?}: {why}"))?;
     }
     Ok(())
+}
+
+fn equipment(piece: &trial::Equipment) -> String {
+    let mut words = piece.name.clone();
+    if let Some(device) = &piece.device {
+        words += &format!(" ({device})");
+    }
+    if let Some(offset) = piece.offset_celsius {
+        words += &format!(", {:+.1} °C", offset.degrees());
+    }
+    if let Some(power) = piece.power_watts {
+        words += &format!(", {:.0} W", power.units());
+    }
+    match &piece.checked {
+        Some(day) => words + &format!(", checked {day}"),
+        None => words + ", no check on file",
+    }
 }
 
 fn cautions(record: &TrialRecord, out: &mut Out) -> Result<(), OutputError> {

@@ -5,7 +5,7 @@ use recipe_model::{BranchId, Caution, EventId, IngredientId, ProbeName, RecipeId
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    AlertKind, AlertSlot, CookId, Dark, DoneTime, EarlyReason, EndCause, Estimate, KitchenId, Priority, TrialId,
+    AlertKind, AlertSlot, CookId, Dark, DoneTime, EarlyReason, EndCause, Equipment, Estimate, KitchenId, Priority, TrialId,
     Verdict,
 };
 
@@ -51,6 +51,8 @@ pub struct TrialInfo {
 pub enum Fact {
     /// The trial began. Always the first entry.
     TrialOpened(TrialInfo),
+    /// A piece of equipment that the trial uses, as it stood then.
+    EquipmentNoted(Equipment),
     /// A step can be started.
     StepReady {
         /// Which.
@@ -209,6 +211,9 @@ pub enum Fact {
         step: StepId,
         /// The reading.
         core_celsius: Celsius,
+        /// When it was done as far as is known, if no readings close together saw it cross.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        unseen: Option<DoneTime>,
     },
     /// It fell below target less hysteresis, or the reading was lost: the hold starts again.
     HoldBroken {
@@ -500,6 +505,7 @@ impl Fact {
             | Self::Predicted { step, .. } => Some(step),
             Self::Noted { step, .. } => step.as_ref(),
             Self::TrialOpened(_)
+            | Self::EquipmentNoted(_)
             | Self::Marked { .. }
             | Self::AlertRaised { .. }
             | Self::AlertAcknowledged { .. }

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::Stamped;
 
-/// The version that [`write`] writes.
+/// The version that [`write()`] writes.
 pub const VERSION: u32 = 1;
 
 /// Why a line could not be read.

@@ -13,7 +13,8 @@ use recipe_model::{Caution, EventId, IngredientId, StepId};
 use serde::Serialize;
 
 use crate::{
-    AlertKind, AlertSlot, Correction, Dark, DoneTime, EndCause, Entry, Estimate, Fact, Priority, TrialInfo, Verdict,
+    AlertKind, AlertSlot, BeginCause, Correction, Dark, DoneTime, EndCause, Entry, Equipment, Estimate, Fact, Priority, TrialInfo,
+    Verdict,
 };
 
 /// A trial as a person reads it. All moments are moments of the run; [`TrialRecord::opened`] is where this trial began.
@@ -33,6 +34,8 @@ pub struct TrialRecord {
     pub steps: Vec<StepRecord>,
     /// Its alerts, in the order in which they were raised.
     pub alerts: Vec<AlertRecord>,
+    /// The equipment used.
+    pub equipment: Vec<Equipment>,
     /// Observed events.
     pub events: Vec<(EventId, RunTime)>,
     /// What was weighed, in thousandths of its unit, and whether it was within tolerance.
@@ -141,6 +144,7 @@ impl TrialRecord {
             missing: Vec::new(),
             steps: Vec::new(),
             alerts: Vec::new(),
+            equipment: Vec::new(),
             events: Vec::new(),
             weighed: Vec::new(),
             measured: Vec::new(),
@@ -186,6 +190,9 @@ impl TrialRecord {
                     cautions: cautions.clone(),
                 });
             }
+            Fact::StepEnded { step, cause: EndCause::Skipped, .. } if !self.is_under_way(step) => {
+                self.notes.push((at, alloc::format!("{step} skipped before it began")));
+            }
             Fact::StepEnded { step, cause, ran, done, core_celsius } => self.step(step, |record| {
                 let late = Drift::from_millis(ran.millis() as i64 - record.planned.millis() as i64);
                 record.end =
@@ -216,6 +223,9 @@ impl TrialRecord {
                 let words = alloc::format!("time changed by {} s", by.millis() / 1000);
                 self.deviation(step, &words);
             }
+            Fact::StepReady { step, cause: BeginCause::Pressed } => {
+                self.notes.push((at, alloc::format!("{step} started before what it waits for")));
+            }
             Fact::StepReady { .. }
             | Fact::StepWaits { .. }
             | Fact::StepDue { .. }
@@ -227,6 +237,7 @@ impl TrialRecord {
             | Fact::HoldBroken { .. }
             | Fact::PointHeld { .. }
             | Fact::ProbeMoved { .. } => {}
+            Fact::EquipmentNoted(equipment) => self.equipment.push(equipment.clone()),
             Fact::Marked { event } => self.events.push((event.clone(), at)),
             Fact::AlertRaised { stage, slot, kind, priority } => self.alerts.push(AlertRecord {
                 stage: stage.to_string(),
@@ -276,7 +287,11 @@ impl TrialRecord {
                 self.given_up = *given_up;
                 self.missing.clone_from(missing);
             }
-            Fact::TrialReopened => self.closed = None,
+            Fact::TrialReopened => {
+                self.closed = None;
+                self.given_up = false;
+                self.missing.clear();
+            }
             Fact::TrialOpened(_) | Fact::Undone { .. } => {}
         }
     }
@@ -286,6 +301,10 @@ impl TrialRecord {
         if let Some(record) = self.steps.iter_mut().rev().find(|record| record.step == *step) {
             change(record);
         }
+    }
+
+    fn is_under_way(&self, step: &StepId) -> bool {
+        self.steps.iter().rev().find(|record| record.step == *step).is_some_and(|record| record.end.is_none())
     }
 
     fn deviation(&mut self, step: &StepId, words: &str) {
@@ -306,10 +325,12 @@ pub fn in_force(entries: &[Entry]) -> Vec<&Entry> {
         }
         let Fact::Undone { action } = &entry.fact else { continue };
         let stages = by_action.remove(action).unwrap_or_default();
-        let first = usize::try_from(*action).unwrap_or(usize::MAX).min(entries.len());
+        let first = entries.partition_point(|earlier| earlier.seq < *action);
         for between in entries[first..].iter().take_while(|between| between.seq < entry.seq) {
             let of_stage = between.fact.stage().is_some_and(|stage| stages.contains(stage));
-            if between.action == Some(*action) || of_stage {
+            // a trial whose stage goes on again is not closed
+            let closing = !stages.is_empty() && matches!(between.fact, Fact::TrialClosed { .. });
+            if between.action == Some(*action) || of_stage || closing {
                 dropped.insert(between.seq);
             }
         }

@@ -15,7 +15,7 @@ pub struct Step {
     /// The whole instruction. File form: `do`.
     pub text: String,
     /// What to do when it ends, verb in capitals: `TAKE OUT`. File form: `then`; by default by the appliance
-    /// (oven and microwave `TAKE OUT`, burner `OFF HEAT`, bench and fridge `CHECK`).
+    /// (oven and microwave `TAKE OUT`, burner `OFF HEAT`, bench and fridge `CHECK`), and `CHECK` where the stage goes on.
     pub then: String,
     /// How the appliance is set.
     pub setting: Option<Setting>,

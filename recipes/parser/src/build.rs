@@ -154,12 +154,19 @@ pub(crate) fn lane(appliance: Appliance, kitchen: &DraftKitchen) -> String {
 }
 
 /// What to do when a step ends if the file does not say.
-pub(crate) const fn usual_then(kind: ApplianceKind) -> &'static str {
-    match kind {
-        ApplianceKind::Oven | ApplianceKind::Microwave => "TAKE OUT",
-        ApplianceKind::Burner => "OFF HEAT",
-        ApplianceKind::Bench | ApplianceKind::Fridge => "CHECK",
+///
+/// Food that has a further step in its stage stays where it is: nobody is told to take it off the heat.
+pub(crate) const fn usual_then(kind: ApplianceKind, last: bool) -> &'static str {
+    match (kind, last) {
+        (ApplianceKind::Oven | ApplianceKind::Microwave, true) => "TAKE OUT",
+        (ApplianceKind::Burner, true) => "OFF HEAT",
+        (ApplianceKind::Bench | ApplianceKind::Fridge, true) | (_, false) => "CHECK",
     }
+}
+
+/// Whether no step of the stage comes after this one.
+pub(crate) fn is_last(step: &DraftStep, of: &DraftStage) -> bool {
+    of.steps.last().is_some_and(|last| std::ptr::eq(last, step))
 }
 
 fn step(draft: &DraftStep, stage: &str, of: &DraftStage, all: &DraftProgramme) -> Result<Step, Gap> {
@@ -175,7 +182,10 @@ fn step(draft: &DraftStep, stage: &str, of: &DraftStage, all: &DraftProgramme) -
         id: StepId::new(&format!("{stage}.{id}")),
         name: draft.name.as_ref().map_or_else(|| id.clone(), |at| at.value.clone()),
         text: need(&draft.text, &draft.spot, "an instruction")?.clone(),
-        then: draft.then.as_ref().map_or_else(|| usual_then(kind).to_owned(), |at| at.value.clone()),
+        then: draft
+            .then
+            .as_ref()
+            .map_or_else(|| usual_then(kind, is_last(draft, of)).to_owned(), |at| at.value.clone()),
         setting: draft.setting.as_ref().map(|setting| match setting {
             DraftSetting::Heat { at, fan } => Setting::Heat { at: at.value, fan: *fan },
             DraftSetting::Power(power) => Setting::Power(power.value),

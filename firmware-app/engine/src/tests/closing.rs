@@ -56,3 +56,18 @@ fn a_weighed_amount_outside_its_tolerance_is_marked() {
          2 weighed flour 103000 true",
     );
 }
+
+#[test]
+fn a_step_skipped_or_started_before_its_time_is_in_what_a_person_reads() {
+    let mut stages = oven(fixed(mins(10)));
+    let mut sauce = in_stage("sauce", ApplianceKind::Burner, vec![step("sauce.stir", fixed(mins(2)))]);
+    sauce.begin = vec![after(place(0, 0))];
+    stages.push(sauce);
+    stages.push(in_stage("peas", ApplianceKind::Bench, vec![step("peas.shell", fixed(mins(2)))]));
+    let mut run = Run::started(stages);
+    run.act(60, Act::StartAnyway(stage(1)));
+    run.act(61, Act::Skip(stage(2)));
+    let record = trial::record::TrialRecord::of(&run.entries).unwrap();
+    let notes: Vec<&str> = record.notes.iter().map(|(_, note)| note.as_str()).collect();
+    assert_eq!(notes, ["sauce.stir started before what it waits for", "peas.shell skipped before it began"]);
+}

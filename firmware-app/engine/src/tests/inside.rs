@@ -121,3 +121,84 @@ fn a_rest_cannot_be_cut_below_its_least() {
     );
     run.act(180, Act::Done(stage(0)));
 }
+
+#[test]
+fn a_step_that_was_due_when_it_was_held_is_called_again_when_it_goes_on() {
+    let mut stages = oven(fixed(mins(10)));
+    stages[0].steps[0].holdable = true;
+    let mut run = Run::started(stages);
+    run.act(610, Act::Hold(stage(0), trial::PauseReason::Phone));
+    run.act(700, Act::GoOn(stage(0)));
+    run.to(701);
+    assert!(
+        run.told(&["alert_raised"]).ends_with("700 alert_raised loin step due medium\n"),
+        "{}",
+        run.told(&["alert_raised"])
+    );
+}
+
+#[test]
+fn a_hold_before_the_turn_counts_once() {
+    let mut stages = oven(fixed(mins(10)));
+    stages[0].steps[0].holdable = true;
+    stages[0].steps[0].inside.half = Some(recipe_model::HalfTime { text: "TURN".into() });
+    let mut run = Run::started(stages);
+    run.act(310, Act::Hold(stage(0), trial::PauseReason::Phone));
+    run.act(400, Act::GoOn(stage(0)));
+    run.act(410, Act::InsideDone(stage(0)));
+    run.to(900);
+    // the second half runs from the press
+    assert!(run.told(&["step_due"]).contains("710 step_due loin.roast"), "{}", run.told(&["step_due"]));
+}
+
+#[test]
+fn time_added_to_one_round_is_not_added_to_the_next() {
+    let rounds = Until::Rounds { count: quantities::Range::new(1, 4).unwrap(), each: mins(4), cue: "tender".into() };
+    let mut run = Run::started(oven(rounds));
+    run.act(60, Act::ChangeTime(stage(0), quantities::Drift::from_millis(120_000)));
+    run.act(360, Act::Look(stage(0), trial::Verdict::NotYet));
+    run.to(700);
+    let asked = run.told(&["alert_raised"]);
+    assert!(
+        asked.contains("360 alert_raised loin step question") && asked.contains("600 alert_raised loin step question"),
+        "{asked}"
+    );
+}
+
+#[test]
+fn time_added_to_a_late_step_counts_from_now() {
+    let mut run = Run::started(oven(fixed(mins(10))));
+    run.act(900, Act::ChangeTime(stage(0), quantities::Drift::from_millis(60_000)));
+    run.to(959);
+    assert_eq!(run.view().alerts, []);
+    run.to(960);
+    assert!(run.told(&["step_due"]).contains("960 step_due"), "{}", run.told(&["step_due"]));
+}
+
+#[test]
+fn a_turn_that_is_called_while_the_probe_moves_is_asked_after_it() {
+    let mut target = core(63, secs(10));
+    target.points = 2;
+    let mut stages = oven(Until::Core(target));
+    let half = stages[0].steps[0].until.expected().middle() / 2;
+    stages[0].steps[0].inside.half = Some(recipe_model::HalfTime { text: "TURN".into() });
+    let mut run = Run::started(stages);
+    for s in half.whole_secs() - 20..=half.whole_secs() + 5 {
+        run.core(s, 64.0);
+    }
+    let s = half.whole_secs() + 6;
+    run.act(s, Act::InsideDone(stage(0)));
+    assert_eq!(run.view().alerts.iter().filter(|alert| alert.kind == trial::AlertKind::Inside).count(), 1);
+    run.act(s + 1, Act::InsideDone(stage(0)));
+    assert_eq!(run.facts(|f| matches!(f, Fact::HalfTurned { .. })), 1);
+    assert_eq!(run.view().alerts.iter().filter(|alert| alert.kind == trial::AlertKind::Inside).count(), 0);
+}
+
+#[test]
+fn a_stage_that_is_over_is_not_stopped() {
+    let mut stages = oven(fixed(mins(10)));
+    stages.push(in_stage("sauce", ApplianceKind::Burner, vec![step("sauce.stir", fixed(mins(2)))]));
+    let mut run = Run::started(stages);
+    run.act(60, Act::Done(stage(0)));
+    assert_eq!(run.refused(70, Act::StopStage(stage(0), trial::EarlyReason::Interrupted)), Refusal::NotRunning);
+}

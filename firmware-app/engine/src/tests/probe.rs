@@ -184,7 +184,7 @@ fn several_places_are_held_one_after_another() {
          41 probe_moved loin.roast
          71 point_held loin.roast 2 74.0
          80 probe_moved loin.roast
-         91 step_ended loin.roast core_held PT1M31S exact(at(PT1M21S)) 76.0",
+         91 step_ended loin.roast core_held PT1M31S between(after(PT1M1S) by(PT1M21S)) 76.0",
     );
 }
 
@@ -247,4 +247,45 @@ fn pulled_below_its_target_is_right_censored_and_named_at_the_close() {
     );
     let view = run.view();
     assert_eq!(view.trials[0].missing, ["loin.roast: the core was 50.0 °C at most, its target is 63.0 °C"]);
+}
+
+#[test]
+fn one_sample_never_ends_a_step_even_without_a_hold() {
+    let mut run = Run::started(roast(Span::ZERO));
+    run.core(1, 85.0);
+    assert_eq!(run.facts(|f| matches!(f, Fact::StepEnded { .. })), 0);
+    run.core(2, 85.0);
+    assert_eq!(run.facts(|f| matches!(f, Fact::StepEnded { .. })), 1);
+}
+
+#[test]
+fn a_target_crossed_while_the_probe_was_lost_is_done_between_two_readings() {
+    let mut run = Run::started(roast(secs(10)));
+    for s in 0..=100 {
+        run.core(s, 58.0);
+    }
+    run.to(400);
+    for s in 400..=420 {
+        run.core(s, 66.0);
+    }
+    assert!(run.told(&["step_ended"]).contains("between(after(PT1M40S) by("), "{}", run.told(&["step_ended"]));
+}
+
+#[test]
+fn food_that_is_hot_at_the_first_reading_was_done_before_it() {
+    let mut run = Run::started(roast(secs(10)));
+    for s in 5..=20 {
+        run.core(s, 66.0);
+    }
+    assert!(run.told(&["step_ended"]).contains("before(by(PT5S))"), "{}", run.told(&["step_ended"]));
+}
+
+#[test]
+fn the_core_at_which_food_leaves_the_heat_is_written_down() {
+    let mut run = Run::started(roast(secs(10)));
+    for s in 0..=60 {
+        run.core(s, 60.0 + s as f64 * 0.1);
+    }
+    run.act(60, Act::Done(stage(0)));
+    assert!(run.told(&["taken_off"]).contains("60 taken_off loin.roast 66.0"), "{}", run.told(&["taken_off"]));
 }

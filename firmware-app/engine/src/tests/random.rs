@@ -17,7 +17,7 @@ use super::*;
 const SEEDS: u64 = 10_000;
 /// The hash over the facts of the first `SEEDS` seeds. It changes only with a change of the run's rules: then read the
 /// difference of a few seeds and renew it.
-const FACTS: &str = "6ef69e7d7490495ec6edd1eebc54adfaafd36466d23db62ce28d2a03c1f3a7cc";
+const FACTS: &str = "160ae4faf8ed56d7ad51542ab5b17aa625944af386e2fc03ce60f85afb2a37fe";
 
 #[test]
 fn random_runs_keep_the_invariants_and_always_make_the_same_facts() {
@@ -196,10 +196,10 @@ impl Check {
         let mut standing: BTreeSet<(String, AlertSlot)> = BTreeSet::new();
         for entry in trial::record::in_force(&self.entries) {
             match &entry.fact {
-                Fact::AlertRaised { stage, slot, kind, .. } => {
-                    if !matches!(kind, trial::AlertKind::Soon | trial::AlertKind::OnHold) {
-                        standing.insert((stage.to_string(), *slot));
-                    }
+                // said once, nothing to answer
+                Fact::AlertRaised { kind: trial::AlertKind::Soon | trial::AlertKind::OnHold, .. } => {}
+                Fact::AlertRaised { stage, slot, .. } => {
+                    standing.insert((stage.to_string(), *slot));
                 }
                 Fact::AlertCleared { stage, slot } => {
                     standing.remove(&(stage.to_string(), *slot));

@@ -79,3 +79,89 @@ fn a_chill_of_eight_hours_ends_at_the_right_time_across_a_clock_step() {
     assert!(run.told(&["step_due"]).contains("28800 step_due tart.chill"));
     assert_eq!(run.facts(|f| matches!(f, Fact::ClockStepped { .. })), 1);
 }
+
+#[test]
+fn a_target_that_was_not_seen_held_in_the_dark_does_not_end_the_step() {
+    let mut run = Run::started(oven(Until::Core(core(63, mins(10)))));
+    for s in 0..=10 {
+        run.core(s, if s < 5 { 62.5 } else { 63.2 });
+    }
+    let mut again = restored(&run, Dark::Known(mins(20)), 1210);
+    for s in 1211..1300 {
+        again.core(s, 63.2);
+    }
+    assert_eq!(again.facts(|f| matches!(f, Fact::StepEnded { .. })), 0);
+    for s in 1300..=1811 {
+        again.core(s, 63.2);
+    }
+    same(&again.told(&["step_ended"]), "1811 step_ended loin.roast core_held PT30M11S before(by(PT20M11S)) 63.2");
+}
+
+#[test]
+fn a_probe_step_that_the_cut_ended_was_not_done_when_the_power_went() {
+    let mut run = Run::started(oven(Until::Core(core(63, secs(30)))));
+    for s in 0..=300 {
+        run.core(s, 40.0);
+    }
+    let mut again = restored(&run, Dark::Known(mins(30)), 2100);
+    again.act(2110, Act::StillOn(stage(0), false));
+    assert!(
+        again.told(&["step_ended"]).contains("after(after(PT5M) reason(power_cut))"),
+        "{}",
+        again.told(&["step_ended"])
+    );
+}
+
+#[test]
+fn an_undo_after_a_power_cut_leaves_its_question_standing() {
+    let mut run = Run::started(oven(fixed(mins(10))));
+    run.act(100, Act::ChangeTime(stage(0), quantities::Drift::from_millis(60_000)));
+    let mut again = restored(&run, Dark::Known(mins(1)), 160);
+    again.act(170, Act::Undo);
+    assert_eq!(again.view().alerts[0].kind, AlertKind::StillCooking);
+    assert_eq!(again.view().resume.unwrap().dark, Dark::Known(mins(1)));
+    again.check_replay();
+}
+
+/// Says how many readings it was given, as the seconds left.
+struct Counts(u64);
+
+impl crate::predict::Predictors for Counts {
+    fn start(&self, _job: &crate::predict::Job<'_>) -> Box<dyn crate::predict::Predictor> {
+        Box::new(Self(0))
+    }
+}
+
+impl crate::predict::Predictor for Counts {
+    fn reading(&mut self, _core: quantities::Celsius, _at: RunTime) {
+        self.0 += 1;
+    }
+
+    fn changed(&mut self, _change: crate::predict::Change, _at: RunTime) {}
+
+    fn estimate(&self, _at: RunTime) -> Result<trial::Estimate, trial::Withheld> {
+        Ok(trial::Estimate { median: secs(self.0), low: secs(self.0), high: secs(self.0) })
+    }
+}
+
+#[test]
+fn old_readings_given_twice_count_once() {
+    let mut run = Run::started(oven(Until::Core(core(63, secs(30)))));
+    for s in 0..=100 {
+        run.core(s, 20.0);
+    }
+    let mut engine = Engine::new(Setup { predictors: Box::new(Counts(0)), ..Setup::default() });
+    engine.restore(open_trial("t", &run.programme), &run.entries, None, RunTime::from_millis(102_000)).unwrap();
+    // two trials on one probe both give what it said
+    for s in (0..=100).chain(0..=100) {
+        engine.refeed(&ProbeDevice("p1".into()), RunTime::from_millis(s * 1000), Ok(quantities::Celsius::whole(20)));
+    }
+    engine
+        .handle(
+            Input::Reading(ProbeDevice("p1".into()), Ok(quantities::Celsius::whole(20))),
+            RunTime::from_millis(150_000),
+        )
+        .unwrap();
+    let probe = engine.view(engine.now()).lanes[0].front.clone().unwrap().probe.unwrap();
+    assert_eq!(probe.estimate.map(|estimate| estimate.median), Ok(secs(102)));
+}

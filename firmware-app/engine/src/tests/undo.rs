@@ -95,3 +95,115 @@ fn a_stage_that_was_ready_because_of_an_undone_end_waits_again() {
     assert!(run.told(&["step_waits"]).contains("550 step_waits sauce.stir"));
     run.check_replay();
 }
+
+fn roast() -> Vec<Stage> {
+    oven(Until::Core(core(63, secs(30))))
+}
+
+#[test]
+fn an_undone_done_of_a_probe_step_calls_no_probe_lost_and_keeps_its_prediction() {
+    let mut run = Run::started(roast());
+    for s in 0..=1000 {
+        run.core(s, 20.0 + s as f64 * 0.03);
+    }
+    run.act(1000, Act::Done(stage(0)));
+    run.act(1004, Act::Undo);
+    run.to(1008);
+    run.core(1009, 50.2);
+    assert_eq!(run.told(&["probe_lost"]), "");
+    assert!(run.view().lanes[0].front.as_ref().unwrap().probe.as_ref().unwrap().estimate.is_ok());
+    run.to(1020);
+    assert!(
+        run.told(&["probe_lost"]).contains("1019 probe_lost"),
+        "silence still counts: {}",
+        run.told(&["probe_lost"])
+    );
+    run.check_replay();
+}
+
+#[test]
+fn a_saved_trial_is_reopened_and_its_last_done_is_undone() {
+    let mut run = Run::started(oven(fixed(mins(10))));
+    run.act(300, Act::Done(stage(0)));
+    assert!(run.view().trials[0].closed.is_some());
+    run.act(310, Act::Reopen(TrialNo(0)));
+    run.act(312, Act::Undo);
+    assert!(matches!(run.view().lanes[0].front.as_ref().unwrap().state, crate::view::LaneState::Running { .. }));
+    run.to(600);
+    assert!(run.told(&["step_due"]).contains("600 step_due loin.roast"));
+    run.check_replay();
+}
+
+#[test]
+fn a_reopened_trial_with_nothing_left_is_closed_again_and_not_given_up() {
+    let mut run = Run::started(oven(fixed(mins(10))));
+    run.act(300, Act::Done(stage(0)));
+    run.act(310, Act::Reopen(TrialNo(0)));
+    run.act(320, Act::GiveUp(TrialNo(0)));
+    let record = trial::record::TrialRecord::of(&run.entries).unwrap();
+    assert_eq!((record.given_up, record.closed), (false, Some(RunTime::from_millis(320_000))));
+    run.check_replay();
+}
+
+#[test]
+fn a_trial_closed_long_ago_is_not_reopened() {
+    let mut run = Run::started(oven(fixed(mins(10))));
+    run.act(300, Act::Done(stage(0)));
+    assert_eq!(run.refused(901, Act::Reopen(TrialNo(0))), Refusal::TooLate { most_s: 600 });
+}
+
+#[test]
+fn an_undo_leaves_a_trial_alone_that_is_not_shown_any_more() {
+    let mut run = Run::started(oven(fixed(mins(10))));
+    run.act(300, Act::Done(stage(0)));
+    let next = Arc::new(programme(oven(fixed(mins(5)))));
+    run.input(400_000, Input::Open(Box::new(open_trial("u", &next)))).unwrap();
+    assert_eq!(run.view().undo, None);
+    assert_eq!(run.refused(401, Act::Undo), Refusal::NothingToUndo);
+    assert_eq!(run.view().trials.len(), 1);
+}
+
+#[test]
+fn undoing_an_earlier_press_does_not_open_a_trial_with_nothing_left_to_do() {
+    let heat = Until::Heat {
+        at: quantities::Celsius::whole(200),
+        probe: Some(ProbeName::new("core")),
+        expect: quantities::Range::exactly(mins(10)),
+    };
+    let mut run = Run::started(oven(heat));
+    run.act(1, Act::Quiet(true));
+    for s in 2..=20 {
+        run.core(s, 200.0);
+    }
+    assert!(run.view().trials[0].closed.is_some(), "the heat closed it without a press");
+    run.act(30, Act::Undo);
+    assert!(run.view().trials[0].closed.is_some());
+    run.check_replay();
+    // the start itself undone: the stage waits again, so the trial goes on
+    run.act(31, Act::Undo);
+    assert!(run.view().trials[0].closed.is_none());
+    assert!(trial::record::TrialRecord::of(&run.entries).unwrap().closed.is_none());
+    run.check_replay();
+}
+
+#[test]
+fn one_undo_takes_quiet_back_in_every_trial() {
+    let mut run = Run::started(oven(fixed(mins(10))));
+    let next = Arc::new(programme(oven(fixed(mins(5)))));
+    run.input(1000, Input::Open(Box::new(open_trial("u", &next)))).unwrap();
+    run.act(10, Act::Quiet(true));
+    assert!(run.view().quiet);
+    run.act(11, Act::Undo);
+    assert!(!run.view().quiet);
+}
+
+#[test]
+fn a_trial_opened_in_quiet_mode_is_quiet_too() {
+    let mut run = Run::started(oven(fixed(mins(10))));
+    run.act(10, Act::Quiet(true));
+    let next = Arc::new(programme(oven(fixed(mins(5)))));
+    run.sounds.clear();
+    run.input(20_000, Input::Open(Box::new(open_trial("u", &next)))).unwrap();
+    run.to(30);
+    assert_eq!(run.sounds, []);
+}

@@ -111,7 +111,7 @@ pub struct Export {
     /// Write here; the file is replaced whole or not at all. - is standard output
     #[arg(short, long, value_name = "FILE", default_value = "-")]
     pub output: PathBuf,
-    /// With every probe reading
+    /// In CSV: one row a probe reading instead of one a step; JSON Lines always has them all
     #[arg(long)]
     pub readings: bool,
 }

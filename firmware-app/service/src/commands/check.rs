@@ -7,7 +7,7 @@ use crate::{
     args::Check,
     commands::Session,
     failure::{Failure, Outcome},
-    output::Out,
+    output::{Out, counted},
 };
 
 #[derive(Serialize)]
@@ -19,8 +19,18 @@ struct Checked {
 
 pub(super) fn run(args: &Check, _session: &mut Session, out: &mut Out) -> Result<Outcome, Failure> {
     let mut all = Vec::new();
+    let mut unreadable = false;
     for path in &args.recipes {
-        let (name, text) = read(path)?;
+        let (name, text) = match read(path) {
+            Ok(read) => read,
+            Err(why) if args.recipes.len() == 1 => return Err(why),
+            // the others are checked all the same
+            Err(why) => {
+                out.error(&why);
+                unreadable = true;
+                continue;
+            }
+        };
         let parsed = recipe_parser::parse(&name, &text);
         if !args.reads.json {
             let colour = out.colors_data();
@@ -36,7 +46,11 @@ pub(super) fn run(args: &Check, _session: &mut Session, out: &mut Out) -> Result
                 (Some(recipe), n) => {
                     out.line(format_args!("{name}: {} can be cooked, {n} to look at", recipe.title))?
                 }
-                (None, n) => out.line(format_args!("{name}: refused, {errors} errors and {n} warnings"))?,
+                (None, n) => out.line(format_args!(
+                    "{name}: refused, {} and {}",
+                    counted(errors, "error"),
+                    counted(n, "warning")
+                ))?,
             }
         }
         all.push(Checked { file: name, ok: parsed.recipe.is_some(), complaints: parsed.complaints });
@@ -44,16 +58,19 @@ pub(super) fn run(args: &Check, _session: &mut Session, out: &mut Out) -> Result
     if args.reads.json {
         out.json(&all)?;
     }
+    if unreadable {
+        return Err(Failure::Failed("not every file could be read, see above".into()));
+    }
     let found = all.iter().any(|checked| !checked.ok);
     Ok(if found { Outcome::Finding } else { Outcome::Done })
 }
 
 fn size(recipe: &recipe_model::Recipe) -> String {
-    let stages = recipe.base.stages.len();
-    let steps = recipe.base.steps().count();
+    let stages = counted(recipe.base.stages.len(), "stage");
+    let steps = counted(recipe.base.steps().count(), "step");
     match recipe.variants.len() {
-        0 => format!("{stages} stages, {steps} steps"),
-        n => format!("{stages} stages, {steps} steps, {n} variants"),
+        0 => format!("{stages}, {steps}"),
+        n => format!("{stages}, {steps}, {}", counted(n, "variant")),
     }
 }
 

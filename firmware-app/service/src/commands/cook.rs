@@ -39,6 +39,7 @@ pub(super) fn run(args: &Cook, session: &mut Session, out: &mut Out) -> Result<O
     let mut started = Started::start(&asked, Some(&shelved), session, out)?;
     let trial = started.open(shelved, args.variant.clone()).map_err(Failure::failed)?;
     let ended = started.run()?;
+    let started_in_sim = started.is_simulated();
     drop(started);
     let library = Library::at(&session.settings.data_dir.value);
     let file = library.read(trial.as_str())?;
@@ -49,7 +50,11 @@ pub(super) fn run(args: &Cook, session: &mut Session, out: &mut Out) -> Result<O
         report::print(&record, out)?;
     }
     if ended == Ended::Told {
-        out.note(format_args!("trial {trial} is not closed: tallyhob serve takes it up again"));
+        let kitchen = if started_in_sim { " --sim" } else { "" };
+        let folder = session.settings.data_dir.value.display();
+        out.note(format_args!(
+            "the food goes on cooking, and trial {trial} stays open: tallyhob serve{kitchen} --data-dir {folder} takes it up again"
+        ));
         return Ok(Outcome::Finding);
     }
     Ok(Outcome::Done)

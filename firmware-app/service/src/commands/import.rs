@@ -1,4 +1,8 @@
-use journal::{RealDisk, export::Import as Imported};
+use journal::{
+    RealDisk,
+    export::{Import as Imported, ImportError},
+    list_trials,
+};
 
 use crate::{
     args::Import,
@@ -12,7 +16,12 @@ use crate::{
 pub(super) fn run(args: &Import, session: &mut Session, out: &mut Out) -> Result<Outcome, Failure> {
     let library = Library::at(&session.settings.data_dir.value);
     let (_, text) = super::check::read(&args.file)?;
-    let import = Imported::read(&text).map_err(Failure::failed)?;
+    let import = Imported::read(&text)
+        .map_err(|why| Failure::Failed(format!("{} is not imported: {why}", args.file.display()).into()))?;
+    // said before a question that could only be answered in vain, and in a dry run too
+    if list_trials(&RealDisk, &library.trials).is_ok_and(|there| there.contains(import.trial())) {
+        return Err(Failure::failed(ImportError::Exists { trial: import.trial().clone() }));
+    }
     for lost in import.lost() {
         out.warn(format_args!("it was exported with something missing: {lost}"));
     }

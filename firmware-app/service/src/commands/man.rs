@@ -25,7 +25,10 @@ const OTHER_VARIABLES: [(&str, &str); 7] = [
     ("COLORTERM, TERM", "How many colours the terminal has, for the panel drawn in it."),
     ("HOME, XDG_CONFIG_HOME, XDG_DATA_HOME, XDG_RUNTIME_DIR", "Where a person's files are."),
     ("STATE_DIRECTORY, RUNTIME_DIRECTORY", "Where the station's files are, set by the service manager."),
-    ("NOTIFY_SOCKET, WATCHDOG_USEC", "How the service manager hears that the station is ready and alive."),
+    (
+        "NOTIFY_SOCKET",
+        "Where serve tells the service manager that the station is ready, alive (at least every 10 seconds) and stopping.",
+    ),
 ];
 
 /// Prints the manual page: all commands on one page.

@@ -1,3 +1,8 @@
+use std::{
+    fs, io,
+    path::{Path, PathBuf},
+};
+
 use hardware::{ProbeId, curve::Curve, fake_w1::FakeW1};
 use quantities::{RunTime, Span};
 
@@ -14,11 +19,10 @@ use crate::{
 const SYSTEM: [&str; 8] = ["/", "/sys", "/proc", "/dev", "/etc", "/usr", "/bin", "/boot"];
 
 pub(super) fn run(args: &Play, _session: &mut Session, out: &mut Out) -> Result<Outcome, Failure> {
-    let root = std::path::absolute(&args.w1_root).map_err(Failure::failed)?;
-    let resolved = std::fs::canonicalize(&root).unwrap_or(root);
+    let resolved = resolved(&args.w1_root).map_err(Failure::failed)?;
     if SYSTEM
         .iter()
-        .any(|folder| resolved == std::path::Path::new(folder) || (*folder != "/" && resolved.starts_with(folder)))
+        .any(|folder| resolved == Path::new(folder) || (*folder != "/" && resolved.starts_with(folder)))
     {
         return Err(Failure::usage(format!(
             "expected a folder to play into, found {} of the system",
@@ -42,6 +46,24 @@ pub(super) fn run(args: &Play, _session: &mut Session, out: &mut Out) -> Result<
         }
     }
     Ok(Outcome::Done)
+}
+
+/// The folder meant, with no link and no `..` in it, also where its last parts are not there yet.
+fn resolved(path: &Path) -> io::Result<PathBuf> {
+    let path = std::path::absolute(path)?;
+    let mut missing = Vec::new();
+    let mut there = path.as_path();
+    loop {
+        match (fs::canonicalize(there), there.file_name(), there.parent()) {
+            (Ok(found), _, _) => return Ok(missing.iter().rev().fold(found, |path, part| path.join(part))),
+            (Err(why), Some(part), Some(above)) if why.kind() == io::ErrorKind::NotFound => {
+                missing.push(part);
+                there = above;
+            }
+            // `..` below a folder that is not there, or a folder that may not be looked into
+            (Err(why), _, _) => return Err(why),
+        }
+    }
 }
 
 async fn play(tree: &FakeW1, probe: &ProbeId, curve: &Curve, times: u64) -> Result<(), Failure> {

@@ -81,6 +81,7 @@ impl Station {
         let kitchen = settings.kitchen.value.as_ref().map(|kitchen| kitchen.0.clone());
         let taken = journal::list_trials(&*Library::disk(), &library.trials).unwrap_or_default().into_iter().collect();
         let mut station = station::Station::new(book, clock.stamp(), kitchen, cook, taken);
+        station.set_equipment(settings.equipment.value.0.clone());
         let keys = who_presses(devices.keys.as_ref(), simulated);
         let world = if simulated { sim(asked, recipe, &keys, session)? } else { real(asked, session)? };
         if recipe.is_none() {
@@ -138,6 +139,11 @@ impl Station {
                 Err(why) => tracing::error!(%trial, "not taken up: {why}"),
             }
         }
+    }
+
+    /// Whether the kitchen is a simulated one.
+    pub(super) fn is_simulated(&self) -> bool {
+        self.driver.is_simulated()
     }
 
     /// Runs until it is over.

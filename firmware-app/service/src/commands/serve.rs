@@ -8,7 +8,7 @@ use crate::{
 };
 
 pub(super) fn run(args: &Serve, session: &mut Session, out: &mut Out) -> Result<Outcome, Failure> {
-    let asked = Asked { devices: &args.devices, cook: None, plain: true, until: Until::Told };
+    let asked = Asked { devices: &args.devices, cook: None, plain: false, until: Until::Told };
     let mut started = Started::start(&asked, None, session, out)?;
     started.take_up_open_trials();
     started.run()?;

@@ -20,7 +20,11 @@ pub(super) fn run(args: &Trials, session: &mut Session, out: &mut Out) -> Result
         return Ok(Outcome::Done);
     }
     if rows.is_empty() {
-        out.note(format_args!("no trial in {}; tallyhob cook makes one", library.trials.display()));
+        let folder = library.trials.display();
+        match &args.recipe {
+            Some(recipe) => out.note(format_args!("no trial of {recipe} in {folder}; tallyhob trials lists all")),
+            None => out.note(format_args!("no trial in {folder}; tallyhob cook makes one")),
+        }
         return Ok(Outcome::Done);
     }
     let mut table = Table::new(["trial", "recipe", "variant", "opened", "took", "outcome"]);

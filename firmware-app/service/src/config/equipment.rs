@@ -46,16 +46,19 @@ impl Probes {
     }
 
     fn add(&mut self, name: &str, id: &str) -> Result<(), Wrong> {
-        // an id becomes part of a path under the probe folder
-        let fits = |text: &str| {
+        let plain = |text: &str, signs: &str| {
             !text.is_empty()
                 && !text.starts_with('.')
-                && text.chars().all(|c| c.is_ascii_alphanumeric() || "-_.:".contains(c))
+                && !text.contains("..")
+                && text.chars().all(|c| c.is_ascii_alphanumeric() || signs.contains(c))
         };
-        for text in [name, id] {
-            if !fits(text) {
-                return Err(wrong::<Self>(format_args!("{text:?}")));
-            }
+        if !plain(name, "-_.:") {
+            return Err(wrong::<Self>(format_args!("{name:?}")));
+        }
+        // a board sensor is named chip@device/input and looked up in a list; any other id becomes part of a path
+        let signs = if id.starts_with("hwmon:") { "-_.:@/" } else { "-_.:" };
+        if !plain(id, signs) {
+            return Err(wrong::<Self>(format_args!("{id:?}")));
         }
         match self.0.insert(name.to_owned(), id.to_owned()) {
             None => Ok(()),
@@ -169,6 +172,15 @@ mod tests {
             (probes.id("core"), probes.id("air"), probes.id("x")),
             (Some("28-0316a2795cff"), Some("hwmon2"), None)
         );
+    }
+
+    #[test]
+    fn a_board_sensor_is_named_as_the_list_of_probes_names_it() {
+        for id in ["hwmon:lm75/temp1", "hwmon:lm75@1-0048/temp1"] {
+            let probes = Probes::from_text(&format!("air={id}")).unwrap();
+            assert_eq!(probes.id("air"), Some(id));
+        }
+        assert!(Probes::from_text("air=hwmon:../temp1").is_err());
     }
 
     #[test]

@@ -82,6 +82,7 @@ impl ProbeMap for RealProbes {
 }
 
 /// Reads the wanted probes again and again on a thread; ends when nobody listens.
+#[expect(clippy::disallowed_methods, reason = "a thread of its own that blocks in reads anyway; nothing is timed by it")]
 pub fn read_probes(
     mut probes: AllProbes,
     wanted: Wanted,
@@ -115,6 +116,7 @@ pub fn read_probes(
 }
 
 /// Keys from an input device of the kernel; one that goes away is looked for again.
+#[expect(clippy::disallowed_methods, reason = "a thread of its own that looks at the device; nothing is timed by it")]
 pub fn device_keys(path: PathBuf) -> std::io::Result<mpsc::Receiver<KeyEvent>> {
     let (to, keys) = mpsc::channel(KEYS_WAITING);
     thread::Builder::new().name("keys".into()).spawn(move || {

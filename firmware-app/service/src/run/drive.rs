@@ -119,18 +119,29 @@ pub struct Driver {
     last_drawn_ms: u64,
     opened: BTreeMap<TrialNo, RunTime>,
     wrote_down: bool,
+    /// Since when, in boot time, the end of the last trial stands in a terminal.
+    saved_since: Option<u64>,
+    /// A picture was left out because one was drawn just before.
+    undrawn: bool,
     quit: bool,
 }
 
 /// A picture is not drawn more often than this in a terminal.
 const DRAW_EVERY_MS: u64 = 60;
+/// How long the saved screen stands where nobody at the terminal presses the keys.
+const SAVED_STANDS_MS: u64 = 5_000;
+/// A press this soon after the end was not meant for the saved screen.
+const SAVED_UNSEEN_MS: u64 = 500;
 /// Half a period of the fast flash.
 const FLASH: u64 = 250;
+/// Stands below the saved screen.
+const SAVED_HELP: &str = "saved: any key leaves, h opens the trial again";
 /// The wall clock was set if it moved by more than this against boot time.
 const WALL_JUMP: Span = Span::from_secs(2);
 
 impl Driver {
     /// A loop that begins at `from` on the clock of the run.
+    #[allow(clippy::too_many_arguments, reason = "called once, with one value of each type")]
     pub fn new(
         station: Station,
         world: World,
@@ -161,6 +172,8 @@ impl Driver {
             last_drawn_ms: 0,
             opened: BTreeMap::new(),
             wrote_down: false,
+            saved_since: None,
+            undrawn: false,
             quit: false,
         }
     }
@@ -194,8 +207,16 @@ impl Driver {
         let mut probes = self.world.probe_map();
         let trial = found.take_up(&mut self.station, &mut *probes, away, now)?;
         drop(probes);
+        for trial in self.station.view(now).trials {
+            self.opened.insert(trial.no, trial.opened);
+        }
         self.follow();
         Ok(trial)
+    }
+
+    /// Whether the kitchen is a simulated one.
+    pub fn is_simulated(&self) -> bool {
+        matches!(self.world, World::Sim(_))
     }
 
     /// Runs until it is over; inside the runtime only.
@@ -207,11 +228,16 @@ impl Driver {
             self.catch_up();
             self.show()?;
             self.notify(&[sd_notify::NotifyState::Watchdog]);
+            let over = self.until == Until::AllClosed && self.is_over();
+            if over && (self.quit || self.was_seen()) {
+                return Ok(self.stop(Ended::AllClosed).await);
+            }
             if self.quit {
                 return Ok(self.stop(Ended::Told).await);
             }
-            if self.until == Until::AllClosed && self.is_over() {
-                return Ok(self.stop(Ended::AllClosed).await);
+            if !over {
+                // reopened from the saved screen
+                self.saved_since = None;
             }
             let next = self.next();
             match self.pace {
@@ -232,7 +258,14 @@ impl Driver {
     }
 
     async fn sleep(&mut self, wake: &mut Wake, end: &mut [Signal; 2], next: Option<RunTime>) -> std::io::Result<()> {
-        let boot_ms = next.map_or(u64::MAX / 2, |next| self.boot_of(next)).min(self.clock.boot_ms() + 10_000);
+        let present = self.clock.boot_ms();
+        let mut boot_ms = next.map_or(u64::MAX / 2, |next| self.boot_of(next)).min(present + 10_000);
+        if self.undrawn {
+            boot_ms = boot_ms.min(self.last_drawn_ms + DRAW_EVERY_MS);
+        }
+        if let Some(since) = self.saved_since.filter(|_| self.presses_by_itself()) {
+            boot_ms = boot_ms.min((since + SAVED_STANDS_MS).max(present + 1));
+        }
         let [interrupt, terminate] = end;
         let readings = match &mut self.world {
             World::Devices { readings, .. } => Some(readings),
@@ -273,8 +306,21 @@ impl Driver {
             Some(Press::Knob) => DeskKey::Knob,
             Some(Press::KnobHold) => DeskKey::KnobHold,
             Some(Press::Turn(by)) => DeskKey::Turn(by),
+            // where all is saved there is nothing to ask
+            None if self.saved_since.is_some() && self.keyboard.question().is_some() => {
+                self.quit = true;
+                return;
+            }
             None => return,
         };
+        // the saved screen stays until a key, but for the one that opens the trial again
+        if let Some(since) = self.saved_since
+            && key != DeskKey::KnobHold
+        {
+            // not by the press that was meant for the last step
+            self.quit = self.clock.boot_ms() >= since + SAVED_UNSEEN_MS;
+            return;
+        }
         self.key(key);
     }
 
@@ -341,6 +387,7 @@ impl Driver {
         if let World::Sim(sim) = &mut self.world {
             sim.look(&self.station.view(now));
         }
+        self.write_down();
     }
 
     fn take(&mut self, coming: Coming) {
@@ -391,23 +438,42 @@ impl Driver {
         }
     }
 
-    /// Whether every trial is closed, and a simulated cook has written down what the record sheet asks.
-    fn is_over(&mut self) -> bool {
-        if !self.station.has_trial() || self.station.is_running() {
-            return false;
+    fn is_over(&self) -> bool {
+        self.station.has_trial() && !self.station.is_running()
+    }
+
+    /// Lets a simulated cook write down what the record sheet asks, at the moment at which the last trial was closed.
+    fn write_down(&mut self) {
+        if self.until == Until::Told || self.wrote_down || !self.is_over() {
+            return;
         }
-        if let World::Sim(sim) = &mut self.world
-            && !std::mem::replace(&mut self.wrote_down, true)
-        {
-            let acts = sim.write_down(TrialNo(0), &self.station);
-            for act in acts {
-                if let Err(why) = self.station.act(act, self.now) {
-                    tracing::debug!("not written down: {why}");
-                }
+        let World::Sim(sim) = &mut self.world else { return };
+        self.wrote_down = true;
+        for act in sim.write_down(TrialNo(0), &self.station) {
+            if let Err(why) = self.station.act(act, self.now) {
+                tracing::debug!("not written down: {why}");
             }
-            self.follow();
         }
-        true
+        self.follow();
+    }
+
+    /// Whether the end was seen: at once where no terminal shows it, after a while where the cook is simulated; a person
+    /// at the terminal says so by a key.
+    fn was_seen(&mut self) -> bool {
+        if self.watchers.live.is_none() || self.watchers.terminal_keys.is_none() || self.pace == Pace::Jump {
+            return true;
+        }
+        let boot_ms = self.clock.boot_ms();
+        let since = *self.saved_since.get_or_insert(boot_ms);
+        self.presses_by_itself() && boot_ms >= since + SAVED_STANDS_MS
+    }
+
+    /// Whether a simulated cook presses the keys.
+    fn presses_by_itself(&self) -> bool {
+        match &self.world {
+            World::Sim(sim) => sim.cook_presses(),
+            World::Devices { .. } => false,
+        }
     }
 
     async fn stop(&mut self, ended: Ended) -> Ended {
@@ -434,14 +500,17 @@ impl Driver {
         }
         let boot_ms = self.clock.boot_ms();
         if live && self.pace != Pace::Jump && boot_ms < self.last_drawn_ms + DRAW_EVERY_MS && !self.quit {
+            self.undrawn = true;
             return Ok(());
         }
+        self.undrawn = false;
         self.last_drawn_ms = boot_ms;
-        let flash = !live || (boot_ms / FLASH) % 2 == 0;
+        let flash = !live || (boot_ms / FLASH).is_multiple_of(2);
         let lamps = self.station.lamps(self.now);
         let names: Vec<String> = self.station.view(self.now).lanes.into_iter().map(|lane| lane.name).collect();
         let notice =
             self.keyboard.question().map(ToOwned::to_owned).or_else(|| self.station.trouble().map(ToOwned::to_owned));
+        let notice = notice.or_else(|| self.saved_since.map(|_| SAVED_HELP.to_owned()));
         let now = self.now;
         let frame = self.station.draw(flash, now).map(screens::Frame::to_rgb888);
         if let (Some(bytes), Some(frames)) = (&frame, &mut self.watchers.frames)

@@ -138,6 +138,11 @@ impl Sim {
         })
     }
 
+    /// Whether its cook presses the keys.
+    pub fn cook_presses(&self) -> bool {
+        self.cook_presses
+    }
+
     /// Lets every probe of a recipe follow a recorded curve from the start of the run, instead of the kitchen's food.
     pub fn follow_curve(&mut self, curve: Curve) {
         self.curve = Some(curve);
@@ -186,6 +191,7 @@ impl Sim {
     }
 
     /// Lets the cook do what a fact calls for.
+    #[allow(clippy::wildcard_enum_match_arm, reason = "most facts call for nothing from the hands of a cook")]
     pub fn follow(&mut self, no: TrialNo, entry: &Entry, station: &Station) {
         let now = entry.at;
         match &entry.fact {
@@ -439,7 +445,12 @@ impl Sim {
         let Some(probe) = probe_id(name, |id| there.contains(id)) else { return };
         let tip = match &plan.until {
             Until::Heat { .. } => Tip::Air { appliance: appliance(&stage.appliance.to_string()) },
-            _ => match self.food(stage) {
+            Until::Time { .. }
+            | Until::Core(_)
+            | Until::Cue { .. }
+            | Until::Cook { .. }
+            | Until::Rest { .. }
+            | Until::Rounds { .. } => match self.food(stage) {
                 Some(item) => {
                     let other = ItemId::new(&format!("{item} {}", piece + 1))
                         .ok()

@@ -14,7 +14,7 @@ use journal::{
     readings::{Block, Sample},
 };
 use quantities::{Drift, Reading, RunTime, Span};
-use recipe_model::{ProbeName, VariantId};
+use recipe_model::{ApplianceKind, ProbeName, Programme, VariantId};
 use run_engine::{
     Act, Away, Engine, Head, Input, OpenTrial, ProbeDevice, Refusal, Setup, Signal, TrialNo,
     view::{AlertState, AlertView, LaneState, RunView},
@@ -22,7 +22,7 @@ use run_engine::{
 use screens::{
     CheckLine, CheckState, CheckView, DayClock, Desk, DeskKey, Frame, Kept, KeySound, RecipeLine, StationView, Wish,
 };
-use trial::{AlertKind, CookId, Entry, KitchenId, Stamped, TrialId, TrialInfo};
+use trial::{AlertKind, CookId, Entry, Equipment, KitchenId, Stamped, TrialId, TrialInfo};
 
 use super::{
     book::{Book, Work},
@@ -40,6 +40,7 @@ pub struct Station {
     shown: StationView,
     kitchen: Option<KitchenId>,
     cook: Option<CookId>,
+    equipment: Vec<Equipment>,
     open: BTreeMap<TrialNo, OpenBook>,
     /// Every id that has a record, so that no trial is ever begun without one of its own.
     taken: BTreeSet<TrialId>,
@@ -121,6 +122,7 @@ impl Station {
             shown: StationView::default(),
             kitchen,
             cook,
+            equipment: Vec::new(),
             open: BTreeMap::new(),
             taken,
             prepared: None,
@@ -130,6 +132,22 @@ impl Station {
             inputs: Vec::new(),
             frame: Frame::default(),
         }
+    }
+
+    /// Takes what is known of the kitchen's equipment.
+    pub fn set_equipment(&mut self, equipment: Vec<Equipment>) {
+        self.equipment = equipment;
+    }
+
+    /// The equipment that a programme uses: its appliances that heat or cool, and its probes.
+    fn equipment_of(&self, programme: &Programme, probes: &BTreeMap<ProbeName, ProbeDevice>) -> Vec<Equipment> {
+        let known = |name: &str| self.equipment.iter().find(|known| known.name == name).cloned();
+        let named = |name: String| known(&name).unwrap_or(Equipment { name, ..Equipment::default() });
+        let used = programme.stages.iter().map(|stage| stage.appliance);
+        let used: BTreeSet<_> = used.filter(|appliance| appliance.kind != ApplianceKind::Bench).collect();
+        let appliances = used.into_iter().map(|appliance| named(appliance.to_string()));
+        let probes = probes.iter().map(|(name, device)| Equipment { device: Some(device.0.clone()), ..named(format!("probe {name}")) });
+        appliances.chain(probes).collect()
     }
 
     /// Takes the recipes to choose from, with how many trials there are of each.
@@ -171,7 +189,8 @@ impl Station {
             left_open: chosen.left_open,
         };
         let devices = chosen.probes.iter().map(|(name, device)| (device.clone(), name.clone())).collect();
-        let open = OpenTrial { info, programme, probes: chosen.probes };
+        let equipment = self.equipment_of(&programme, &chosen.probes);
+        let open = OpenTrial { info, programme, probes: chosen.probes, equipment };
         self.engine.handle(Input::Open(Box::new(open)), now)?;
         let no = self.engine.trial_no(&trial).expect("the engine took it just now");
         self.taken.insert(trial.clone());
@@ -182,6 +201,7 @@ impl Station {
     }
 
     /// Opens a trial again from its record, with the writer that goes on with it.
+    #[allow(clippy::too_many_arguments, reason = "called once, with one value of each type")]
     pub fn take_up(
         &mut self,
         shelved: &Shelved,
@@ -198,7 +218,7 @@ impl Station {
         let programme = shelved.recipe.programme(&info.variant).cloned().ok_or(run_engine::RestoreError::NotOpened)?;
         let devices: BTreeMap<_, _> = probes.iter().map(|(name, device)| (device.clone(), name.clone())).collect();
         let trial = info.trial.clone();
-        let open = OpenTrial { info: info.clone(), programme: Arc::new(programme), probes: probes.clone() };
+        let open = OpenTrial { info: info.clone(), programme: Arc::new(programme), probes: probes.clone(), equipment: Vec::new() };
         let no = self.engine.restore(open, entries, Some(away), now)?;
         for block in readings {
             if let Some(device) = probes.get(block.probe()) {
@@ -276,6 +296,7 @@ impl Station {
     }
 
     /// Carries facts to the book and sounds to the ear.
+    #[allow(clippy::wildcard_enum_match_arm, reason = "only the first and the last fact of a trial open and end its file")]
     fn pump(&mut self, now: RunTime) {
         while let Some(signal) = self.engine.poll_signal() {
             let cue = cue_of(signal);

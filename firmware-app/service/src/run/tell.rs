@@ -66,7 +66,7 @@ fn words(fact: &Fact) -> Option<String> {
         Fact::Held { step, .. } => format!("held    {step}"),
         Fact::WentOn { step } => format!("goes on {step}"),
         Fact::TimeChanged { step, by } => format!("time    {step} changed by {} s", by.millis() / 1000),
-        Fact::TargetCrossed { step, core_celsius } => {
+        Fact::TargetCrossed { step, core_celsius, .. } => {
             format!("target  {step} at {:.1} °C, the hold runs", core_celsius.degrees())
         }
         Fact::HoldBroken { step, .. } => format!("target  {step} fell below, the hold starts again"),
@@ -113,6 +113,7 @@ fn words(fact: &Fact) -> Option<String> {
         | Fact::EventCalled { .. }
         | Fact::ProbeMoved { .. }
         | Fact::Predicted { .. }
+        | Fact::EquipmentNoted(_)
         | Fact::PeakSeen { .. }
         | Fact::AlertAcknowledged { .. }
         | Fact::AlertShelved { .. }

@@ -1,7 +1,11 @@
 use face::Limit;
 
 use super::prelude::*;
-use crate::{build::usual_then, draft::At, syntax::Place};
+use crate::{
+    build::{is_last, usual_then},
+    draft::At,
+    syntax::Place,
+};
 
 pub(super) const RULE: Rule = Rule {
     code: "too-wide",
@@ -37,7 +41,7 @@ fn check(checked: &Checked<'_>, found: &mut Findings<'_>) {
         for step in &stage.steps {
             let (then, place) = match &step.then {
                 Some(then) => (then.value.as_str(), &then.place),
-                None => (usual_then(appliance.value.kind), &label.place),
+                None => (usual_then(appliance.value.kind, is_last(step, stage)), &label.place),
             };
             let call = format!("{then} {}", label.value);
             fit(found, Limit::BandLabelLate, &call, place, "call at the end");
