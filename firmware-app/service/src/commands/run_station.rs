@@ -89,12 +89,21 @@ impl Station {
         }
         let pace = pace(devices.speed, simulated);
         let watchers = watchers(asked, pace, &keys, session, out)?;
+        // a run that jumps waits for nobody, so only a cook that is simulated with it can press
+        if pace == Pace::Jump && keys != KeySource::Script {
+            return Err(Failure::usage("expected --keys script with --speed max, or a speed that a person can follow"));
+        }
         let key_events = match &keys {
             KeySource::Script => None,
             KeySource::Live => match &settings.keys_device.value {
                 Some(device) if !simulated => Some(devices::device_keys(device.0.clone()).map_err(Failure::failed)?),
                 Some(_) | None => None,
             },
+            KeySource::File(path) if !path.exists() => {
+                return Err(Failure::Failed(
+                    format!("expected a file of presses at {}, found none", path.display()).into(),
+                ));
+            }
             KeySource::File(path) => Some(devices::text_keys(path).map_err(Failure::failed)?),
         };
         if simulated {

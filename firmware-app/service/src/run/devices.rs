@@ -82,7 +82,7 @@ impl ProbeMap for RealProbes {
 }
 
 /// Reads the wanted probes again and again on a thread; ends when nobody listens.
-#[expect(clippy::disallowed_methods, reason = "a thread of its own that blocks in reads anyway; nothing is timed by it")]
+#[expect(clippy::disallowed_methods, reason = "its own thread, which blocks in reads anyway; nothing is timed by it")]
 pub fn read_probes(
     mut probes: AllProbes,
     wanted: Wanted,

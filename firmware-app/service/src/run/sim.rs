@@ -40,6 +40,8 @@ pub struct Sim {
     began: BTreeMap<(TrialNo, StepId), RunTime>,
     /// The step that each stage is in, for acts that were promised in another one.
     present: BTreeMap<StageAt, StepId>,
+    /// The stage that took each food last: no other one carries it away.
+    holders: BTreeMap<ItemId, StageAt>,
     /// What was weighed when a step was over, in thousandths of a gram.
     weighed: Vec<(String, i64)>,
     next_reading: RunTime,
@@ -129,6 +131,7 @@ impl Sim {
             programmes: BTreeMap::new(),
             began: BTreeMap::new(),
             present: BTreeMap::new(),
+            holders: BTreeMap::new(),
             weighed: Vec::new(),
             next_reading: RunTime::START,
             coming: BTreeMap::new(),
@@ -205,8 +208,8 @@ impl Sim {
             Fact::StepBegan { step, .. } => {
                 self.began.insert((no, step.clone()), now);
                 if let Some((at, stage, plan)) = self.place(no, step) {
-                    self.present.insert(at, step.clone());
-                    self.bring(&stage, &plan);
+                    let began = self.present.insert(at, step.clone()).is_none();
+                    self.bring(at, &stage, &plan, began);
                     self.put_probe(&stage, &plan, 0);
                     self.promise(at, &plan, now);
                 }
@@ -237,9 +240,9 @@ impl Sim {
                 if !leaving {
                     self.weigh_out(no, step, station);
                 }
-                if let Some((_, stage, _)) = self.place(no, step).filter(|_| !leaving) {
+                if let Some((at, stage, _)) = self.place(no, step).filter(|_| !leaving) {
                     let last = stage.steps.last().is_some_and(|last| last.id == *step);
-                    if last {
+                    if last && self.holds(at, &stage) {
                         self.carry(&stage, &bench());
                     }
                     if last && stage.appliance.kind == ApplianceKind::Burner {
@@ -393,8 +396,9 @@ impl Sim {
         }
     }
 
-    /// Brings the food of a stage to where the step wants it, and sets the appliance.
-    fn bring(&mut self, stage: &Stage, plan: &Step) {
+    /// Brings the food of a stage to where the step wants it, and sets the appliance. A stage takes its food when it
+    /// begins; from then on it only moves what no other stage has taken since.
+    fn bring(&mut self, at: StageAt, stage: &Stage, plan: &Step, began: bool) {
         let place = appliance(&stage.appliance.to_string());
         match (&plan.setting, stage.appliance.kind) {
             (Some(Setting::Heat { at, fan }), _) => {
@@ -412,6 +416,9 @@ impl Sim {
             }
             (None, _) => {}
         }
+        if began && let Some(item) = self.food(stage) {
+            self.holders.insert(item, at);
+        }
         if let Until::Heat { at, .. } = &plan.until {
             if stage.appliance.kind == ApplianceKind::Oven && plan.setting.is_none() {
                 self.try_act(Action::Set { appliance: place, to: *at, fan: false });
@@ -423,7 +430,13 @@ impl Sim {
             (Until::Rest { .. }, _) => bench(),
             _ => place,
         };
-        self.carry(stage, &to);
+        if self.holds(at, stage) {
+            self.carry(stage, &to);
+        }
+    }
+
+    fn holds(&self, at: StageAt, stage: &Stage) -> bool {
+        self.food(stage).is_none_or(|item| self.holders.get(&item) == Some(&at))
     }
 
     /// Carries the food of a stage somewhere, all its pieces.

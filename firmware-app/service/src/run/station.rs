@@ -296,7 +296,7 @@ impl Station {
     }
 
     /// Carries facts to the book and sounds to the ear.
-    #[allow(clippy::wildcard_enum_match_arm, reason = "only the first and the last fact of a trial open and end its file")]
+    #[allow(clippy::wildcard_enum_match_arm, reason = "only the first and the last fact open and end a file")]
     fn pump(&mut self, now: RunTime) {
         while let Some(signal) = self.engine.poll_signal() {
             let cue = cue_of(signal);
