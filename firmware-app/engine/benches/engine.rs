@@ -80,7 +80,16 @@ fn running(n: usize) -> Engine {
     let probes: BTreeMap<_, _> =
         (0..n).step_by(4).map(|i| (ProbeName::new(&format!("p{i}")), ProbeDevice(format!("d{i}")))).collect();
     engine
-        .handle(Input::Open(Box::new(OpenTrial { info, programme: Arc::new(programme), probes, equipment: vec![] })), RunTime::START)
+        .handle(
+            Input::Open(Box::new(OpenTrial {
+                info,
+                programme: Arc::new(programme),
+                probes,
+                equipment: vec![],
+                quiet: false,
+            })),
+            RunTime::START,
+        )
         .unwrap();
     for i in 0..n {
         engine.handle(Input::Act(Act::Start(StageAt { trial: TrialNo(0), stage: i as u16 })), RunTime::START).unwrap();

@@ -291,7 +291,8 @@ impl Engine {
             self.emit(no, Fact::EquipmentNoted(equipment));
         }
         // quiet is of the whole station
-        if self.trials.iter().any(|slot| slot.run.common.closed.is_none() && slot.run.common.quiet) {
+        let others = self.trials.iter().any(|slot| slot.run.common.closed.is_none() && slot.run.common.quiet);
+        if open.quiet || others {
             self.emit(no, Fact::QuietSet { on: true });
         }
         Ok(())

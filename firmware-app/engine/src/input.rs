@@ -33,6 +33,8 @@ pub struct OpenTrial {
     pub probes: BTreeMap<ProbeName, ProbeDevice>,
     /// The equipment it uses, for the record; a trial that is restored has it there already.
     pub equipment: Vec<Equipment>,
+    /// Whether it begins in quiet mode.
+    pub quiet: bool,
 }
 
 /// A probe device as the station names it.

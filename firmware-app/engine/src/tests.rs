@@ -144,6 +144,7 @@ pub(super) fn open_trial(id: &str, programme: &Arc<Programme>) -> OpenTrial {
             (ProbeName::new("air"), ProbeDevice("p2".into())),
         ]),
         equipment: vec![],
+        quiet: false,
     }
 }
 

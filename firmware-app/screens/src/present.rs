@@ -14,7 +14,7 @@ pub(crate) use lanes::lane;
 pub(crate) use lists::{check, choose, keep, menu, resume, saved};
 
 use crate::{
-    DayClock, Screen, StationView,
+    DayClock, Kept, Screen, StationView,
     asked::{claims, stage_of},
     number,
     screen::{Band, Board, Header, Large, Tone},
@@ -31,7 +31,9 @@ pub(crate) fn board(run: &RunView, station: &StationView) -> Screen {
         (Some(first), None) => alerts::single(run, first),
         (Some(first), Some(second)) => alerts::pair(run, first, second),
     };
-    let header = Header { left: header_left(run), right: all_done(run, station.clock) };
+    // a record that is not kept is said wherever the cook looks
+    let left = if station.kept == Kept::DiskFull { "Disk trouble: not kept".into() } else { header_left(run) };
+    let header = Header { left, right: all_done(run, station.clock) };
     Screen::Board(Board { header, band, cells: lanes::cells(run) })
 }
 

@@ -158,7 +158,7 @@ impl Kitchen {
             left_open: vec![],
         };
         let probes = BTreeMap::from([(ProbeName::new("core"), ProbeDevice("p1".into()))]);
-        let trial = OpenTrial { info, programme: Arc::new(menu()), probes, equipment: vec![] };
+        let trial = OpenTrial { info, programme: Arc::new(menu()), probes, equipment: vec![], quiet: false };
         engine.handle(Input::Open(Box::new(trial)), RunTime::START).unwrap();
         Self { engine, desk: Desk::new(), station: StationView::default(), seed, now: 0 }
     }

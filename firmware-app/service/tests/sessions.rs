@@ -137,8 +137,8 @@ fn a_check_goes_on_after_a_file_that_is_not_there() {
     assert_eq!(one.status.code(), Some(1));
     assert_eq!(
         out(&one),
-        "bad.toml:26:11: error[unknown-key]: expected a key of `until`, found `tme`\n   |\n\
-         26 | until = { tme = \"4 min\" }\n   |           ^^^\n   = help: write time\n\n\
+        "bad.toml:27:11: error[unknown-key]: expected a key of `until`, found `tme`\n   |\n\
+         27 | until = { tme = \"4 min\" }\n   |           ^^^\n   = help: write time\n\n\
          bad.toml: refused, 1 error and 0 warnings\n"
     );
     let all = kitchen.run(&["check", "nowhere.toml", "bad.toml", "barley.toml"]);
@@ -150,7 +150,8 @@ fn a_check_goes_on_after_a_file_that_is_not_there() {
 #[test]
 fn three_mistakes_are_three_complaints() {
     let kitchen = Kitchen::new();
-    let text = RECIPE.replace("\"4 min\"", "\"90\"").replace("\"steam\"", "\"steem\"").replace("\"burner\"", "\"stove\"");
+    let text =
+        RECIPE.replace("\"4 min\"", "\"90\"").replace("\"steam\"", "\"steem\"").replace("\"burner\"", "\"stove\"");
     fs::write(kitchen.path("bad.toml"), text).unwrap();
     let checked = kitchen.json(&["check", "bad.toml", "--json"]);
     let rules: Vec<&str> =
@@ -268,5 +269,8 @@ fn the_schema_is_json_and_every_rule_explains_itself() {
         assert!(told.starts_with(code) && told.contains("instead of") && told.contains("write"), "{told}");
     }
     let near = kitchen.run(&["rules", "nounit"]);
-    assert_eq!((near.status.code(), err(&near).as_str()), (Some(2), "error: expected a rule, found nounit; did you mean no-unit?\n"));
+    assert_eq!(
+        (near.status.code(), err(&near).as_str()),
+        (Some(2), "error: expected a rule, found nounit; did you mean no-unit?\n")
+    );
 }

@@ -5,8 +5,8 @@ use recipe_model::{BranchId, Caution, EventId, IngredientId, ProbeName, RecipeId
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    AlertKind, AlertSlot, CookId, Dark, DoneTime, EarlyReason, EndCause, Equipment, Estimate, KitchenId, Priority, TrialId,
-    Verdict,
+    AlertKind, AlertSlot, CookId, Dark, DoneTime, EarlyReason, EndCause, Equipment, Estimate, KitchenId, Priority,
+    TrialId, Verdict,
 };
 
 /// A fact with its place in the record.

@@ -13,8 +13,8 @@ use recipe_model::{Caution, EventId, IngredientId, StepId};
 use serde::Serialize;
 
 use crate::{
-    AlertKind, AlertSlot, BeginCause, Correction, Dark, DoneTime, EndCause, Entry, Equipment, Estimate, Fact, Priority, TrialInfo,
-    Verdict,
+    AlertKind, AlertSlot, BeginCause, Correction, Dark, DoneTime, EndCause, Entry, Equipment, Estimate, Fact, Priority,
+    TrialInfo, Verdict,
 };
 
 /// A trial as a person reads it. All moments are moments of the run; [`TrialRecord::opened`] is where this trial began.

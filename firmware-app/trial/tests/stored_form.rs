@@ -8,8 +8,8 @@ use std::{fs, path::Path};
 use quantities::{Celsius, CelsiusStep, Drift, NoReading, Power, RunTime, Span};
 use recipe_model::{BranchId, Caution, EventId, IngredientId, ProbeName, RecipeId, StageId, StepId, VariantId};
 use trial::{
-    AlertKind, AlertSlot, BeginCause, CookId, Correction, Dark, DoneTime, EarlyReason, EndCause, Entry, Equipment, Estimate,
-    Fact, KitchenId, PauseReason, Priority, Stamp, Stamped, TrialId, TrialInfo, Verdict, line,
+    AlertKind, AlertSlot, BeginCause, CookId, Correction, Dark, DoneTime, EarlyReason, EndCause, Entry, Equipment,
+    Estimate, Fact, KitchenId, PauseReason, Priority, Stamp, Stamped, TrialId, TrialInfo, Verdict, line,
 };
 
 fn step() -> StepId {
@@ -31,7 +31,8 @@ fn core() -> Celsius {
 /// One of each, with every optional part there and away at least once.
 fn facts() -> Vec<Fact> {
     let slot = AlertSlot::Step;
-    let estimate = Estimate { median: Span::from_secs(480), low: Span::from_secs(360), high: Span::from_millis(600_500) };
+    let estimate =
+        Estimate { median: Span::from_secs(480), low: Span::from_secs(360), high: Span::from_millis(600_500) };
     let info = TrialInfo {
         trial: TrialId::new("20261125-141200-pork-loin-base").unwrap(),
         recipe: RecipeId::new("pork-loin"),
@@ -72,7 +73,13 @@ fn facts() -> Vec<Fact> {
         ended(EndCause::LookDone, DoneTime::Between { after: at(8), by: at(9) }),
         ended(EndCause::LookOver, DoneTime::Before { by: at(9) }),
         ended(EndCause::Press, DoneTime::After { after: at(9), reason: EarlyReason::PulledEarly }),
-        Fact::StepEnded { step: step(), cause: EndCause::Press, ran: Span::ZERO, done: DoneTime::Timed, core_celsius: None },
+        Fact::StepEnded {
+            step: step(),
+            cause: EndCause::Press,
+            ran: Span::ZERO,
+            done: DoneTime::Timed,
+            core_celsius: None,
+        },
         Fact::TakenOff { step: step(), core_celsius: Some(core()) },
         Fact::HalfCalled { step: step() },
         Fact::HalfTurned { step: step(), first_half: Span::from_secs(192) },
@@ -136,7 +143,8 @@ fn ended(cause: EndCause, done: DoneTime) -> Fact {
 }
 
 fn stamped(seq: u64, fact: Fact) -> Stamped {
-    let stamp = Stamp { boot: "5f0e8a52".into(), boot_ms: 912_000, wall_ms: 1_795_615_200_000, synced: seq.is_multiple_of(2) };
+    let stamp =
+        Stamp { boot: "5f0e8a52".into(), boot_ms: 912_000, wall_ms: 1_795_615_200_000, synced: seq.is_multiple_of(2) };
     let action = seq.is_multiple_of(3).then_some(seq);
     Stamped { stamp, entry: Entry { seq, at: RunTime::from_millis(912_000 + seq), action, fact } }
 }
@@ -166,7 +174,10 @@ fn every_stored_line_reads_back_to_the_same_fact() {
 #[test]
 fn a_line_of_a_later_program_is_told_from_a_damaged_one() {
     let later = line::read(r#"{"v":2,"anything":{"else":1}}"#).unwrap_err();
-    assert_eq!(later.to_string(), "expected a fact of version 1 or older, found version 2: update this program to read it");
+    assert_eq!(
+        later.to_string(),
+        "expected a fact of version 1 or older, found version 2: update this program to read it"
+    );
     for damaged in ["", "{", r#"{"v":1}"#, r#"{"v":1,"stamp":{},"seq":0,"at":"PT0S","fact":"x"}"#, "null"] {
         assert!(matches!(line::read(damaged), Err(line::LineError::Malformed(_))), "{damaged}");
     }

@@ -20,10 +20,7 @@ const SYSTEM: [&str; 8] = ["/", "/sys", "/proc", "/dev", "/etc", "/usr", "/bin",
 
 pub(super) fn run(args: &Play, _session: &mut Session, out: &mut Out) -> Result<Outcome, Failure> {
     let resolved = resolved(&args.w1_root).map_err(Failure::failed)?;
-    if SYSTEM
-        .iter()
-        .any(|folder| resolved == Path::new(folder) || (*folder != "/" && resolved.starts_with(folder)))
-    {
+    if SYSTEM.iter().any(|folder| resolved == Path::new(folder) || (*folder != "/" && resolved.starts_with(folder))) {
         return Err(Failure::usage(format!(
             "expected a folder to play into, found {} of the system",
             resolved.display()

@@ -46,7 +46,8 @@ pub(super) struct Asked<'a> {
 pub(super) struct Station {
     driver: Driver,
     runtime: Runtime,
-    library: Library,
+    /// Trials that were not closed when the station stopped.
+    left: Vec<resume::Found>,
     clock: Arc<SystemClock>,
 }
 
@@ -79,9 +80,11 @@ impl Station {
             None => None,
         };
         let kitchen = settings.kitchen.value.as_ref().map(|kitchen| kitchen.0.clone());
-        let taken = journal::list_trials(&*Library::disk(), &library.trials).unwrap_or_default().into_iter().collect();
+        let taken =
+            journal::list_trials(&*Library::disk(), &library.trials).map_err(Failure::failed)?.into_iter().collect();
         let mut station = station::Station::new(book, clock.stamp(), kitchen, cook, taken);
         station.set_equipment(settings.equipment.value.0.clone());
+        station.set_quiet(settings.quiet.value);
         let keys = who_presses(devices.keys.as_ref(), simulated);
         let world = if simulated { sim(asked, recipe, &keys, session)? } else { real(asked, session)? };
         if recipe.is_none() {
@@ -99,7 +102,7 @@ impl Station {
                 Some(device) if !simulated => Some(devices::device_keys(device.0.clone()).map_err(Failure::failed)?),
                 Some(_) | None => None,
             },
-            KeySource::File(path) if !path.exists() => {
+            KeySource::File(path) if path.as_os_str() != "-" && !path.exists() => {
                 return Err(Failure::Failed(
                     format!("expected a file of presses at {}, found none", path.display()).into(),
                 ));
@@ -109,6 +112,10 @@ impl Station {
         if simulated {
             out.note("simulated kitchen: no device is read and nothing is heated");
         }
+        let left = resume::open_trials(&Library::disk(), &library.trials, &library.index);
+        // sessions share one clock of the run: a trial that is still open elsewhere keeps its own time beside new ones
+        let stamp = clock.stamp();
+        let from = left.iter().map(|found| found.away(&stamp).1).max().unwrap_or(RunTime::START);
         let driver = Driver::new(
             station,
             world,
@@ -117,10 +124,10 @@ impl Station {
             watchers,
             key_events,
             Arc::clone(&clock) as Arc<dyn Clock>,
-            RunTime::START,
+            from,
         );
         drop(_inside);
-        Ok(Self { driver, runtime, library, clock })
+        Ok(Self { driver, runtime, left, clock })
     }
 
     /// Opens a trial.
@@ -135,13 +142,12 @@ impl Station {
 
     /// Takes up the trials that were running when the station stopped.
     pub(super) fn take_up_open_trials(&mut self) {
-        let found = resume::open_trials(&Library::disk(), &self.library.trials, &self.library.index);
         let stamp = self.clock.stamp();
-        let aways: Vec<_> = found.iter().map(|found| found.away(&stamp)).collect();
-        // trials that ran together share one clock of the run
-        let Some(now) = aways.iter().map(|(_, now)| *now).max() else { return };
+        let left: Vec<_> =
+            std::mem::take(&mut self.left).into_iter().map(|found| (found.away(&stamp), found)).collect();
+        let Some(now) = left.iter().map(|((_, now), _)| *now).max() else { return };
         self.driver.set_now(now);
-        for (found, (away, _)) in found.into_iter().zip(aways) {
+        for ((away, _), found) in left {
             let trial = found.trial().clone();
             match self.driver.take_up(found, away, now) {
                 Ok(trial) => tracing::info!(%trial, "taken up again"),

@@ -14,7 +14,8 @@ pub struct Checks(pub Vec<Equipment>);
 const KEYS: [&str; 7] = ["name", "device", "offset", "uncertainty", "power", "checked", "note"];
 
 impl Value for Checks {
-    const EXPECTED: &'static str = "a list of tables such as { name = \"oven\", offset = \"-3 °C\", checked = \"2026-11-02\" }";
+    const EXPECTED: &'static str =
+        "a list of tables such as { name = \"oven\", offset = \"-3 °C\", checked = \"2026-11-02\" }";
 
     fn from_text(text: &str) -> Result<Self, Wrong> {
         let whole = format!("checks = {text}");
@@ -39,8 +40,13 @@ fn one(value: &Spanned<DeValue<'_>>) -> Result<Equipment, WrongAt> {
     let table = value.get_ref().as_table().ok_or_else(|| at(value, wrong::<Checks>(kind_of(value))))?;
     let mut equipment = Equipment::default();
     for (key, field) in table.iter() {
-        let text = field.get_ref().as_str().ok_or_else(|| at(field, expected("a text with its unit", kind_of(field))))?;
-        let step = || parse::temperature_step(text).map(|read| read.value).map_err(|_| at(field, expected("a difference such as \"-3 °C\"", text)));
+        let text =
+            field.get_ref().as_str().ok_or_else(|| at(field, expected("a text with its unit", kind_of(field))))?;
+        let step = || {
+            parse::temperature_step(text)
+                .map(|read| read.value)
+                .map_err(|_| at(field, expected("a difference such as \"-3 °C\"", text)))
+        };
         match key.get_ref().as_ref() {
             "name" => equipment.name = text.into(),
             "device" => equipment.device = Some(text.into()),
@@ -51,13 +57,18 @@ fn one(value: &Spanned<DeValue<'_>>) -> Result<Equipment, WrongAt> {
                 equipment.power_watts = Some(power.value);
             }
             "checked" => {
-                let day: jiff::civil::Date = text.parse().map_err(|_| at(field, expected("a day such as \"2026-11-02\"", text)))?;
+                let day: jiff::civil::Date =
+                    text.parse().map_err(|_| at(field, expected("a day such as \"2026-11-02\"", text)))?;
                 equipment.checked = Some(day.to_string());
             }
             "note" => equipment.note = Some(text.into()),
             other => {
                 let help = nearest(other, KEYS.into_iter()).map(|near| format!("did you mean {near}?"));
-                let wrong = Wrong { expected: "one of name, device, offset, uncertainty, power, checked, note", found: other.into(), help };
+                let wrong = Wrong {
+                    expected: "one of name, device, offset, uncertainty, power, checked, note",
+                    found: other.into(),
+                    help,
+                };
                 return Err(WrongAt { wrong, span: key.span() });
             }
         }

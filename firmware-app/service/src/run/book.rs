@@ -1,7 +1,8 @@
 //! The thread that makes facts durable, so that a slow disk holds up nothing but what waits for it.
 
 use std::{
-    collections::BTreeMap,
+    collections::{BTreeMap, BTreeSet},
+    fs::File,
     path::{Path, PathBuf},
     sync::Arc,
     thread::JoinHandle,
@@ -58,6 +59,8 @@ pub struct Book {
     answered: u64,
     trouble: Option<String>,
     thread: Option<JoinHandle<()>>,
+    /// Held for as long as the book is open.
+    _lock: File,
 }
 
 struct Answer {
@@ -71,8 +74,16 @@ const RETRY: Duration = Duration::from_secs(2);
 
 impl Book {
     /// Starts the thread on the folder of trials; the index lies beside it.
+    ///
+    /// Only one station at a time writes into a folder: a second one is refused.
     pub fn open(disk: Arc<dyn Disk>, trials: &Path, index: PathBuf) -> std::io::Result<Self> {
         std::fs::create_dir_all(trials)?;
+        let lock = File::create(trials.join("lock"))?;
+        if rustix::fs::flock(&lock, rustix::fs::FlockOperation::NonBlockingLockExclusive).is_err() {
+            return Err(std::io::Error::other(
+                "another tallyhob keeps its trials there: end it, or use another data folder",
+            ));
+        }
         let (jobs, work) = std::sync::mpsc::channel();
         let (answer, answers) = mpsc::unbounded_channel();
         let mut desk = Desk {
@@ -80,12 +91,13 @@ impl Book {
             disk,
             trials: trials.to_owned(),
             writers: BTreeMap::new(),
+            without_record: BTreeSet::new(),
             index_path: index,
             index: None,
             trouble: None,
         };
         let thread = std::thread::Builder::new().name("book".into()).spawn(move || desk.serve(&work, &answer))?;
-        Ok(Self { jobs: Some(jobs), answers, sent: 0, answered: 0, trouble: None, thread: Some(thread) })
+        Ok(Self { jobs: Some(jobs), answers, sent: 0, answered: 0, trouble: None, thread: Some(thread), _lock: lock })
     }
 
     /// Hands work in; nothing of it may be shown before [`Self::is_durable`].
@@ -154,6 +166,8 @@ struct Desk {
     disk: Arc<dyn Disk>,
     trials: PathBuf,
     writers: BTreeMap<TrialId, Writer>,
+    /// Trials that could not get a record of their own; said for as long as the station runs.
+    without_record: BTreeSet<TrialId>,
     reserve: Reserve,
     index_path: PathBuf,
     index: Option<Index>,
@@ -187,7 +201,7 @@ impl Desk {
                         self.writers.insert(writer.trial().clone(), *writer);
                     }
                     Work::Append { trial, kind, payload } => {
-                        if let Some(writer) = self.writers.get_mut(&trial)
+                        if let Some(writer) = self.writer(&trial)
                             && let Err(why) = writer.append(kind, &payload)
                         {
                             tracing::error!(%trial, "{why}");
@@ -201,11 +215,16 @@ impl Desk {
                 break;
             }
             for trial in finished {
-                if let Some(writer) = self.writers.get_mut(&trial)
-                    && let Err(why) = writer.finish()
-                {
-                    tracing::error!(%trial, "{why}");
+                match self.writers.get_mut(&trial).map(Writer::finish) {
+                    // nothing more is expected of it
+                    Some(Ok(_)) => {
+                        self.writers.remove(&trial);
+                    }
+                    Some(Err(why)) => tracing::error!(%trial, "{why}"),
+                    None => {}
                 }
+                // room that was used up is laid aside again as soon as there is some
+                let _ = self.reserve.hold();
                 indexed.push(trial);
             }
             for trial in indexed {
@@ -222,6 +241,7 @@ impl Desk {
     fn create(&mut self, trial: &TrialId, recipe: &str) {
         match Writer::create(Arc::clone(&self.disk), &self.trials, trial, seed_of(trial)) {
             Ok(mut writer) => {
+                // what the disk refuses now is kept and tried again
                 if let Err(why) = writer.append(Kind::Recipe, recipe.as_bytes()) {
                     tracing::error!(%trial, "{why}");
                 }
@@ -229,13 +249,30 @@ impl Desk {
             }
             Err(why) => {
                 tracing::error!(%trial, "{why}");
-                self.trouble = Some(why.to_string());
+                self.without_record.insert(trial.clone());
             }
         }
     }
 
+    /// The writer of a trial; that of a finished one is taken up again.
+    fn writer(&mut self, trial: &TrialId) -> Option<&mut Writer> {
+        if !self.writers.contains_key(trial) && !self.without_record.contains(trial) {
+            match Writer::resume(Arc::clone(&self.disk), &self.trials, trial, seed_of(trial)) {
+                Ok((writer, _)) => {
+                    self.writers.insert(trial.clone(), writer);
+                }
+                Err(why) => {
+                    tracing::error!(%trial, "{why}");
+                    self.without_record.insert(trial.clone());
+                }
+            }
+        }
+        self.writers.get_mut(trial)
+    }
+
     fn commit(&mut self) {
-        let mut trouble = None;
+        let lost = self.without_record.first();
+        let mut trouble = lost.map(|trial| format!("trial {trial} has no record"));
         for writer in self.writers.values_mut() {
             let mut result = writer.retry();
             if result.as_ref().is_err_and(journal::WriteError::is_full) && self.reserve.free().unwrap_or(false) {

@@ -38,7 +38,8 @@ impl Fingers {
             }
             KeyEvent::Held(Key::Knob) => {
                 self.knob_down = None;
-                Some(DeskKey::KnobHold)
+                // it may have counted already when it was down for a second
+                (!std::mem::take(&mut self.knob_held)).then_some(DeskKey::KnobHold)
             }
             KeyEvent::Up(Key::Lane(_) | Key::Pedal) | KeyEvent::Held(Key::Lane(_) | Key::Pedal) => None,
             KeyEvent::Turn(by) => Some(DeskKey::Turn(by)),

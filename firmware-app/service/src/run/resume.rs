@@ -9,7 +9,7 @@ use journal::{
 };
 use quantities::{RunTime, Span};
 use run_engine::Away;
-use trial::{Dark, Entry, Fact, TrialId};
+use trial::{Dark, Entry, Fact, TrialId, record::TrialRecord};
 
 use super::{
     book::seed_of,
@@ -68,13 +68,11 @@ fn find(disk: &Arc<dyn Disk>, folder: &Path, trial: &TrialId) -> Option<Found> {
             return None;
         }
     };
-    let closed = facts.iter().rfind(|stamped| {
-        matches!(stamped.entry.fact, Fact::TrialClosed { .. } | Fact::TrialReopened | Fact::Undone { .. })
-    });
-    if facts.is_empty() || closed.is_some_and(|stamped| matches!(stamped.entry.fact, Fact::TrialClosed { .. })) {
+    let mut last = facts.last().map(|stamped| (stamped.entry.at, stamped.stamp.clone()))?;
+    let entries: Vec<Entry> = facts.into_iter().map(|stamped| stamped.entry).collect();
+    if TrialRecord::of(&entries).is_some_and(|record| record.closed.is_some()) {
         return None;
     }
-    let mut last = facts.last().map(|stamped| (stamped.entry.at, stamped.stamp.clone()))?;
     for content in file.contents().filter_map(Result::ok) {
         if let Content::Input(line) = content
             && let Some(alive) = sign_of_life(&line)
@@ -83,7 +81,6 @@ fn find(disk: &Arc<dyn Disk>, folder: &Path, trial: &TrialId) -> Option<Found> {
             last = alive;
         }
     }
-    let entries = facts.into_iter().map(|stamped| stamped.entry).collect();
     Some(Found { trial: trial.clone(), writer, file, entries, last })
 }
 

@@ -36,11 +36,14 @@ pub struct Station {
     desk: Desk,
     book: Book,
     stamp: Stamp,
-    shelf: Vec<(String, Result<Shelved, ShelfError>)>,
+    /// What the panel offers, a line a variant.
+    shelf: Vec<Offered>,
     shown: StationView,
     kitchen: Option<KitchenId>,
     cook: Option<CookId>,
     equipment: Vec<Equipment>,
+    /// Trials begin in quiet mode.
+    quiet: bool,
     open: BTreeMap<TrialNo, OpenBook>,
     /// Every id that has a record, so that no trial is ever begun without one of its own.
     taken: BTreeSet<TrialId>,
@@ -56,10 +59,19 @@ pub struct Station {
 struct OpenBook {
     trial: TrialId,
     recipe: Arc<recipe_model::Recipe>,
-    devices: BTreeMap<ProbeDevice, ProbeName>,
+    /// More than one name can stand for a device.
+    devices: Vec<(ProbeDevice, ProbeName)>,
+    closed: bool,
     readings: BTreeMap<ProbeName, Vec<Sample>>,
     oldest_reading: Option<RunTime>,
     last_sign_of_life: RunTime,
+}
+
+/// A line of the list of recipes.
+struct Offered {
+    read: Result<Shelved, ShelfError>,
+    /// None for the control.
+    variant: Option<String>,
 }
 
 /// A trial before its start: what was chosen, and what is still open.
@@ -123,6 +135,7 @@ impl Station {
             kitchen,
             cook,
             equipment: Vec::new(),
+            quiet: false,
             open: BTreeMap::new(),
             taken,
             prepared: None,
@@ -132,6 +145,11 @@ impl Station {
             inputs: Vec::new(),
             frame: Frame::default(),
         }
+    }
+
+    /// Lets trials begin in quiet mode: lamps and panel only, except for high alerts.
+    pub fn set_quiet(&mut self, quiet: bool) {
+        self.quiet = quiet;
     }
 
     /// Takes what is known of the kitchen's equipment.
@@ -146,22 +164,36 @@ impl Station {
         let used = programme.stages.iter().map(|stage| stage.appliance);
         let used: BTreeSet<_> = used.filter(|appliance| appliance.kind != ApplianceKind::Bench).collect();
         let appliances = used.into_iter().map(|appliance| named(appliance.to_string()));
-        let probes = probes.iter().map(|(name, device)| Equipment { device: Some(device.0.clone()), ..named(format!("probe {name}")) });
+        let probes = probes
+            .iter()
+            .map(|(name, device)| Equipment { device: Some(device.0.clone()), ..named(format!("probe {name}")) });
         appliances.chain(probes).collect()
     }
 
-    /// Takes the recipes to choose from, with how many trials there are of each.
+    /// Takes the recipes to choose from, with how many trials there are of each; each variant is a line of its own.
     pub fn set_shelf(&mut self, shelf: Vec<(String, Result<Shelved, ShelfError>)>, trials_of: impl Fn(&str) -> u32) {
-        let line = |(name, read): &(String, Result<Shelved, ShelfError>)| match read {
-            Ok(shelved) => RecipeLine {
-                title: shelved.recipe.title.clone(),
-                trials: trials_of(shelved.recipe.id.as_str()),
-                refused: None,
-            },
-            Err(why) => RecipeLine { title: name.clone(), trials: 0, refused: Some(short(why)) },
-        };
-        self.shown.recipes = shelf.iter().map(line).collect();
-        self.shelf = shelf;
+        self.shelf.clear();
+        self.shown.recipes.clear();
+        for (name, read) in shelf {
+            let Ok(shelved) = &read else {
+                let refused = read.as_ref().err().map(short);
+                self.shown.recipes.push(RecipeLine { title: name, trials: 0, refused });
+                self.shelf.push(Offered { read, variant: None });
+                continue;
+            };
+            let trials = trials_of(shelved.recipe.id.as_str());
+            let title = shelved.recipe.title.clone();
+            self.shown.recipes.push(RecipeLine { title, trials, refused: None });
+            let others = shelved.recipe.variants.iter().filter(|variant| !variant.control);
+            let others: Vec<(String, String)> =
+                others.map(|variant| (variant.id.to_string(), variant.title.clone())).collect();
+            let again = shelved.clone();
+            self.shelf.push(Offered { read, variant: None });
+            for (id, title) in others {
+                self.shown.recipes.push(RecipeLine { title: format!("{id}: {title}"), trials, refused: None });
+                self.shelf.push(Offered { read: Ok(again.clone()), variant: Some(id) });
+            }
+        }
     }
 
     /// Tells the clocks of this moment; what is written from here on bears them.
@@ -190,7 +222,7 @@ impl Station {
         };
         let devices = chosen.probes.iter().map(|(name, device)| (device.clone(), name.clone())).collect();
         let equipment = self.equipment_of(&programme, &chosen.probes);
-        let open = OpenTrial { info, programme, probes: chosen.probes, equipment };
+        let open = OpenTrial { info, programme, probes: chosen.probes, equipment, quiet: self.quiet };
         self.engine.handle(Input::Open(Box::new(open)), now)?;
         let no = self.engine.trial_no(&trial).expect("the engine took it just now");
         self.taken.insert(trial.clone());
@@ -216,9 +248,15 @@ impl Station {
             return Err(run_engine::RestoreError::NotOpened);
         };
         let programme = shelved.recipe.programme(&info.variant).cloned().ok_or(run_engine::RestoreError::NotOpened)?;
-        let devices: BTreeMap<_, _> = probes.iter().map(|(name, device)| (device.clone(), name.clone())).collect();
+        let devices: Vec<_> = probes.iter().map(|(name, device)| (device.clone(), name.clone())).collect();
         let trial = info.trial.clone();
-        let open = OpenTrial { info: info.clone(), programme: Arc::new(programme), probes: probes.clone(), equipment: Vec::new() };
+        let open = OpenTrial {
+            info: info.clone(),
+            programme: Arc::new(programme),
+            probes: probes.clone(),
+            equipment: Vec::new(),
+            quiet: false,
+        };
         let no = self.engine.restore(open, entries, Some(away), now)?;
         for block in readings {
             if let Some(device) = probes.get(block.probe()) {
@@ -235,8 +273,8 @@ impl Station {
 
     /// Takes a reading.
     pub fn reading(&mut self, device: &ProbeDevice, reading: Reading, now: RunTime) {
-        for open in self.open.values_mut() {
-            if let Some(name) = open.devices.get(device) {
+        for open in self.open.values_mut().filter(|open| !open.closed) {
+            for (_, name) in open.devices.iter().filter(|(of, _)| of == device) {
                 open.readings.entry(name.clone()).or_default().push(Sample { at: now, reading });
                 open.oldest_reading.get_or_insert(now);
             }
@@ -309,7 +347,10 @@ impl Station {
             match &entry.fact {
                 trial::Fact::TrialOpened(_) => opened.push(no),
                 trial::Fact::TrialClosed { .. } => closed.push(no),
-                trial::Fact::TrialReopened | trial::Fact::Undone { .. } => closed.retain(|closed| *closed != no),
+                trial::Fact::TrialReopened | trial::Fact::Undone { .. } => {
+                    closed.retain(|closed| *closed != no);
+                    opened.push(no);
+                }
                 _ => {}
             }
             let stamped = Stamped { stamp: self.stamp.for_record(), entry };
@@ -323,7 +364,8 @@ impl Station {
         let mut work = Vec::new();
         let inputs = std::mem::take(&mut self.inputs);
         for (no, open) in &mut self.open {
-            for input in &inputs {
+            let inputs = if open.closed { &[] } else { inputs.as_slice() };
+            for input in inputs {
                 let payload = input.clone().into_bytes();
                 work.push(Work::Append { trial: open.trial.clone(), kind: Kind::Input, payload });
             }
@@ -332,8 +374,7 @@ impl Station {
             if facts.is_some() || waited {
                 open.take_readings(&mut work);
             }
-            let running = self.engine.trial_id(*no).is_some() && self.engine.is_running();
-            if facts.is_none() && !waited && running && now.since(open.last_sign_of_life) >= SIGN_OF_LIFE {
+            if facts.is_none() && !waited && !open.closed && now.since(open.last_sign_of_life) >= SIGN_OF_LIFE {
                 let stamp = self.stamp.for_record();
                 let line = serde_json::json!({ "at": now, "alive": stamp }).to_string();
                 work.push(Work::Append { trial: open.trial.clone(), kind: Kind::Input, payload: line.into_bytes() });
@@ -344,9 +385,11 @@ impl Station {
                 open.last_sign_of_life = now;
             }
             if opened.contains(no) {
+                open.closed = false;
                 work.push(Work::Index { trial: open.trial.clone() });
             }
             if closed.contains(no) {
+                open.closed = true;
                 work.push(Work::Finish { trial: open.trial.clone() });
             }
         }
@@ -454,7 +497,8 @@ impl Station {
 
     /// The devices of open trials.
     pub fn devices(&self) -> BTreeSet<ProbeDevice> {
-        self.open.values().flat_map(|open| open.devices.keys().cloned()).collect()
+        let open = self.open.values().filter(|open| !open.closed);
+        open.flat_map(|open| open.devices.iter().map(|(device, _)| device.clone())).collect()
     }
 
     /// The lamps, from the left.
@@ -477,10 +521,14 @@ impl Station {
     fn grant(&mut self, wish: Wish, probes: &mut dyn ProbeMap, now: RunTime) -> bool {
         match wish {
             Wish::Prepare(recipe) => {
-                let Some((_, Ok(shelved))) = self.shelf.get(recipe) else { return false };
-                let lines = check_lines(shelved, probes);
+                let Some(Offered { read: Ok(shelved), variant }) = self.shelf.get(recipe) else { return false };
+                let lines = check_lines(shelved, variant.as_deref(), probes);
                 self.prepared = Some(Prepared { recipe, ticked: vec![false; lines.len()] });
-                self.shown.check = Some(CheckView { title: shelved.recipe.title.clone(), lines });
+                let title = match variant {
+                    Some(variant) => format!("{}, {variant}", shelved.recipe.title),
+                    None => shelved.recipe.title.clone(),
+                };
+                self.shown.check = Some(CheckView { title, lines });
                 true
             }
             Wish::Tick(line) => {
@@ -500,16 +548,19 @@ impl Station {
                 let (Some(prepared), Some(check)) = (self.prepared.take(), self.shown.check.take()) else {
                     return false;
                 };
-                let Some((_, Ok(shelved))) = self.shelf.get(prepared.recipe) else { return false };
-                let shelved = shelved.clone();
+                let Some(Offered { read: Ok(shelved), variant }) = self.shelf.get(prepared.recipe) else {
+                    return false;
+                };
+                let (shelved, variant) = (shelved.clone(), variant.clone());
                 let left_open = check
                     .lines
                     .iter()
                     .filter(|line| line.state != CheckState::Ticked)
                     .map(|line| line.text.clone())
                     .collect();
-                let wanted = shelved.variant(None).map(|(_, programme)| probes_of(&programme)).unwrap_or_default();
-                let chosen = Chosen { shelved, variant: None, probes: probes.devices(&wanted), left_open };
+                let wanted =
+                    shelved.variant(variant.as_deref()).map(|(_, programme)| probes_of(&programme)).unwrap_or_default();
+                let chosen = Chosen { shelved, variant, probes: probes.devices(&wanted), left_open };
                 match self.open_trial(chosen, now) {
                     Ok(_) => true,
                     Err(why) => {
@@ -525,14 +576,16 @@ impl Station {
     fn new_id(&self, recipe: &str, variant: &VariantId) -> TrialId {
         let wall = self.stamp.wall.unwrap_or(0);
         let time = jiff::Timestamp::from_millisecond(wall).unwrap_or_default();
-        let base = format!("{}-{recipe}-{variant}", time.strftime("%Y%m%d-%H%M%S"));
+        let mut base = format!("{}-{recipe}-{variant}", time.strftime("%Y%m%d-%H%M%S"));
+        // room for a number behind it
+        base.truncate(70);
         let mut id = base.clone();
         let mut n = 2;
         while self.taken.iter().any(|taken| taken.as_str() == id) {
             id = format!("{base}-{n}");
             n += 1;
         }
-        TrialId::new(&id).unwrap_or_else(|| TrialId::new("trial").expect("letters only"))
+        TrialId::new(&id).expect("an id and a number of letters, digits and hyphens within the length")
     }
 }
 
@@ -540,10 +593,18 @@ impl OpenBook {
     fn new(
         trial: TrialId,
         recipe: Arc<recipe_model::Recipe>,
-        devices: BTreeMap<ProbeDevice, ProbeName>,
+        devices: Vec<(ProbeDevice, ProbeName)>,
         now: RunTime,
     ) -> Self {
-        Self { trial, recipe, devices, readings: BTreeMap::new(), oldest_reading: None, last_sign_of_life: now }
+        Self {
+            trial,
+            recipe,
+            devices,
+            closed: false,
+            readings: BTreeMap::new(),
+            oldest_reading: None,
+            last_sign_of_life: now,
+        }
     }
 
     fn take_readings(&mut self, work: &mut Vec<Work>) {
@@ -601,8 +662,8 @@ fn lamp_of(alert: &AlertView) -> LampState {
     }
 }
 
-fn check_lines(shelved: &Shelved, probes: &mut dyn ProbeMap) -> Vec<CheckLine> {
-    let Ok((_, programme)) = shelved.variant(None) else { return Vec::new() };
+fn check_lines(shelved: &Shelved, variant: Option<&str>, probes: &mut dyn ProbeMap) -> Vec<CheckLine> {
+    let Ok((_, programme)) = shelved.variant(variant) else { return Vec::new() };
     let mut lines = vec![CheckLine {
         text: "Weights".into(),
         found: format!("{} to weigh", programme.ingredients.len()),
