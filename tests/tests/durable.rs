@@ -156,7 +156,7 @@ fn all_were_on_disk(told: &[(String, bool)]) {
 
 #[test]
 fn nothing_is_told_before_it_is_durable_at_a_steady_pace() {
-    all_were_on_disk(&cooked(Pace::Times(NonZeroU32::new(400).unwrap()), Duration::from_millis(30)));
+    all_were_on_disk(&cooked(Pace::Times(NonZeroU32::new(150).unwrap()), Duration::from_millis(15)));
 }
 
 #[test]

@@ -65,8 +65,10 @@ fn defaults_follow_the_appliance_and_the_time() {
     let layer = step(&recipe.base, "gratin.layer");
     assert_eq!(
         (layer.hands, layer.holdable, layer.grace, layer.then.as_str()),
-        (Hands::Busy, false, Span::from_secs(60), "TAKE OUT")
+        (Hands::Busy, false, Span::from_secs(60), "CHECK"),
+        "the stage goes on: there is nothing to take out yet"
     );
+    assert_eq!(step(&recipe.base, "gratin.bake").then, "TAKE OUT");
     let warm = step(&recipe.base, "milk.warm");
     assert_eq!((warm.hands, warm.warn, warm.name.as_str()), (Hands::Free, None, "warm"));
     let lanes: Vec<&str> = recipe.base.stages.iter().map(|s| s.lane.as_str()).collect();

@@ -306,8 +306,8 @@ impl Driver {
             Some(Press::Knob) => DeskKey::Knob,
             Some(Press::KnobHold) => DeskKey::KnobHold,
             Some(Press::Turn(by)) => DeskKey::Turn(by),
-            // where all is saved there is nothing to ask
-            None if self.saved_since.is_some() && self.keyboard.question().is_some() => {
+            // where all is saved there is nothing to ask, and a key without a meaning leaves too
+            None if self.saved_since.is_some() && event.is_key_press() => {
                 self.quit = true;
                 return;
             }
