@@ -129,7 +129,7 @@ fn cooked(pace: Pace, takes: Duration) -> Vec<(String, bool)> {
     let inside = runtime.enter();
     let book = Book::open(Arc::new(SlowDisk(takes)), &trials, home.path().join("index.sqlite")).unwrap();
     let station = Station::new(book, clock.stamp(), None, None, BTreeSet::new());
-    let sim = Sim::new(Some(&path), &[&shelved.recipe.base], 5, true).unwrap();
+    let sim = Sim::new(None, Some(&path), &[&shelved.recipe.base], 5, true).unwrap();
     let told = Told::default();
     let witness = Witness { trials, told: Arc::clone(&told) };
     let watchers = Watchers { plain: Some(Box::new(witness)), ..Watchers::default() };

@@ -77,8 +77,8 @@ impl Engine {
                 self.emit(no, Fact::Weighed { ingredient, amount_thousandths, within });
                 Ok(())
             }
-            Act::Measure(no, what, value_thousandths) => {
-                self.write_down(no, Fact::Measured { what, value_thousandths })
+            Act::Measure(no, what, value_thousandths, unit) => {
+                self.write_down(no, Fact::Measured { what, value_thousandths, unit })
             }
             Act::Note(no, step, text) => {
                 if let (Some(step), Some(slot)) = (&step, self.trials.get(usize::from(no.0)))

@@ -100,8 +100,8 @@ pub enum Act {
     Reopen(TrialNo),
     /// Weighs or counts an ingredient, in thousandths of its unit.
     Weigh(TrialNo, IngredientId, u64),
-    /// Measures or scores something of the record sheet, in thousandths.
-    Measure(TrialNo, String, i64),
+    /// Measures or scores something of the record sheet, in thousandths; with its unit, `g` for a weight.
+    Measure(TrialNo, String, i64, Option<String>),
     /// Notes something.
     Note(TrialNo, Option<StepId>, String),
     /// Was called away.

@@ -136,8 +136,9 @@ fn lists(record: &TrialRecord, out: &mut Out) -> Result<(), OutputError> {
         };
         out.line(format_args!("\nweighed in: {}, {outside}", counted(record.weighed.len(), "ingredient")))?;
     }
-    for (what, value) in &record.measured {
-        out.line(format_args!("{what}: {}", decimal(*value)))?;
+    for (what, value, unit) in &record.measured {
+        let unit = unit.as_ref().map_or_else(String::new, |unit| format!(" {unit}"));
+        out.line(format_args!("{what}: {}{unit}", decimal(*value)))?;
     }
     for (at, words) in &record.notes {
         out.line(format_args!("note at {}: {words}", clock(at.since(record.opened)).trim()))?;

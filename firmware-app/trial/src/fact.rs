@@ -356,6 +356,9 @@ pub enum Fact {
         what: String,
         /// In thousandths.
         value_thousandths: i64,
+        /// The unit, `g` for what was weighed; none for a score.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        unit: Option<String>,
     },
     /// A note.
     Noted {

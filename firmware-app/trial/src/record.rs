@@ -40,8 +40,8 @@ pub struct TrialRecord {
     pub events: Vec<(EventId, RunTime)>,
     /// What was weighed, in thousandths of its unit, and whether it was within tolerance.
     pub weighed: Vec<(IngredientId, u64, bool)>,
-    /// What was measured or scored, in thousandths.
-    pub measured: Vec<(String, i64)>,
+    /// What was measured or scored, in thousandths, with its unit if it has one.
+    pub measured: Vec<(String, i64, Option<String>)>,
     /// Notes, interruptions, photos, hand-overs, in words.
     pub notes: Vec<(RunTime, String)>,
     /// Power cuts.
@@ -267,7 +267,9 @@ impl TrialRecord {
             Fact::Weighed { ingredient, amount_thousandths, within } => {
                 self.weighed.push((ingredient.clone(), *amount_thousandths, *within));
             }
-            Fact::Measured { what, value_thousandths } => self.measured.push((what.clone(), *value_thousandths)),
+            Fact::Measured { what, value_thousandths, unit } => {
+                self.measured.push((what.clone(), *value_thousandths, unit.clone()));
+            }
             Fact::Noted { step, text } => {
                 let words = step.as_ref().map_or_else(|| text.clone(), |step| alloc::format!("{step}: {text}"));
                 self.notes.push((at, words));

@@ -33,6 +33,9 @@ pub struct Devices {
     /// System tree with thermocouple and board sensors under class/hwmon [env: TALLYHOB_HWMON_ROOT]
     #[arg(long, value_name = "PATH")]
     pub hwmon_root: Option<PathBuf>,
+    /// The simulated kitchen: ovens, food, probes and planned faults; by default the one beside the recipe
+    #[arg(long, value_name = "FILE", conflicts_with = "real")]
+    pub sim_kitchen: Option<PathBuf>,
     /// Let the simulated probe follow this curve: CSV rows of seconds and °C
     #[arg(long, value_name = "FILE", conflicts_with = "real")]
     pub curve: Option<PathBuf>,

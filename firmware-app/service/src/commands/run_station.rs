@@ -187,7 +187,8 @@ fn sim(asked: &Asked<'_>, recipe: Option<&Shelved>, keys: &KeySource, session: &
         }
     };
     let path = recipe.map(|shelved| shelved.path.as_path());
-    let mut sim = Sim::new(path, &programmes, seed, *keys == KeySource::Script).map_err(Failure::failed)?;
+    let mut sim = Sim::new(asked.devices.sim_kitchen.as_deref(), path, &programmes, seed, *keys == KeySource::Script)
+        .map_err(Failure::failed)?;
     if let Some(path) = &asked.devices.curve {
         let text = std::fs::read_to_string(path)
             .map_err(|why| Failure::Failed(format!("cannot read {}: {why}", path.display()).into()))?;

@@ -109,15 +109,20 @@ pub enum SimError {
 
 impl Sim {
     /// A kitchen for these programmes: as described beside the recipe, else the one of Tern Lane.
+    ///
+    /// `described` names a description of the kitchen to be used instead.
     pub fn new(
+        described: Option<&Path>,
         recipe: Option<&Path>,
         programmes: &[&Programme],
         seed: u64,
         cook_presses: bool,
     ) -> Result<Self, SimError> {
-        let mut plan = match recipe.map(description_of).filter(|path| path.is_file()) {
-            Some(path) => read_plan(&path)?,
-            None => KitchenPlan::tern_lane(),
+        let beside = recipe.map(description_of).filter(|path| path.is_file());
+        let mut plan = match (described, beside) {
+            (Some(path), _) => read_plan(path)?,
+            (None, Some(path)) => read_plan(&path)?,
+            (None, None) => KitchenPlan::tern_lane(),
         };
         for programme in programmes {
             complete(&mut plan, programme);
@@ -201,7 +206,9 @@ impl Sim {
             Fact::TrialOpened(info) => {
                 let programme = station.recipe(no).and_then(|recipe| recipe.programme(&info.variant).cloned());
                 if let Some(programme) = programme {
-                    self.weigh_in(no, &programme, now);
+                    if self.cook_presses {
+                        self.weigh_in(no, &programme, now);
+                    }
                     self.programmes.insert(no, programme);
                 }
             }
@@ -317,11 +324,12 @@ impl Sim {
     pub fn write_down(&mut self, no: TrialNo, station: &Station) -> Vec<Act> {
         let Some(recipe) = station.recipe(no) else { return Vec::new() };
         let weighed = std::mem::take(&mut self.weighed);
-        let mut acts: Vec<Act> = weighed.into_iter().map(|(what, mass)| Act::Measure(no, what, mass)).collect();
+        let mut acts: Vec<Act> =
+            weighed.into_iter().map(|(what, mass)| Act::Measure(no, what, mass, Some("g".into()))).collect();
         for score in &recipe.record.score {
             let middle = (i64::from(score.low) + i64::from(score.high)) / 2;
             let value = (middle + self.rng.random_range(-1..=1i64)).clamp(i64::from(score.low), i64::from(score.high));
-            acts.push(Act::Measure(no, score.what.clone(), value * 1000));
+            acts.push(Act::Measure(no, score.what.clone(), value * 1000, None));
         }
         acts
     }

@@ -102,7 +102,7 @@ fn words(fact: &Fact) -> Option<String> {
             let out = if *within { "" } else { ", outside its tolerance" };
             format!("weighed {ingredient} {:.1}{out}", *amount_thousandths as f64 / 1000.0)
         }
-        Fact::Measured { what, value_thousandths } => {
+        Fact::Measured { what, value_thousandths, .. } => {
             format!("measure {what}: {:.1}", *value_thousandths as f64 / 1000.0)
         }
         Fact::StepReady { .. }
