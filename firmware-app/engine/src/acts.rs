@@ -248,19 +248,8 @@ impl Engine {
             .filter(|(_, _, alert)| !matches!(alert.state, AlertState::Shelved { .. }))
             .min_by_key(|(kind, slot, _)| (*kind, *slot));
         let (kind, slot, _) = worst.ok_or(Refusal::NothingAsked)?;
-        let (times, most) = match kind {
-            AlertKind::Overdue => (stage.later.1, MOST_LATER_OVERDUE),
-            AlertKind::ProbeLost | AlertKind::StillCooking => return Err(Refusal::LaterTooOften { times: 0 }),
-            AlertKind::Due
-            | AlertKind::Inside
-            | AlertKind::Question
-            | AlertKind::Window
-            | AlertKind::Ready
-            | AlertKind::Soon
-            | AlertKind::OnHold
-            | AlertKind::WasLost => (stage.later.0, MOST_LATER),
-        };
-        if times >= most {
+        let (times, left) = put_off(kind, stage.later);
+        if left == 0 {
             return Err(Refusal::LaterTooOften { times });
         }
         let stage = run.programme.stages[usize::from(at.stage)].id.clone();
@@ -544,6 +533,23 @@ impl Engine {
             },
         }
     }
+}
+
+/// How often an alert of this kind was put off, of the counts before and after it was overdue, and how often it still can be.
+pub(crate) fn put_off(kind: AlertKind, counts: (u8, u8)) -> (u8, u8) {
+    let (times, most) = match kind {
+        AlertKind::Overdue => (counts.1, MOST_LATER_OVERDUE),
+        AlertKind::ProbeLost | AlertKind::StillCooking => (0, 0),
+        AlertKind::Due
+        | AlertKind::Inside
+        | AlertKind::Question
+        | AlertKind::Window
+        | AlertKind::Ready
+        | AlertKind::Soon
+        | AlertKind::OnHold
+        | AlertKind::WasLost => (counts.0, MOST_LATER),
+    };
+    (times, most.saturating_sub(times))
 }
 
 /// Whether something inside a running step is called and not answered.

@@ -11,7 +11,7 @@ use recipe_model::{Step, StepRef, Until};
 use trial::{AlertKind, AlertSlot, Withheld};
 
 use crate::{
-    acts::left,
+    acts::{left, put_off},
     engine::{Engine, Slot},
     input::{StageAt, TrialNo},
     probe_watch::Watch,
@@ -142,6 +142,7 @@ impl Engine {
             raised: alert.raised,
             since,
             state: alert.state,
+            later_left: put_off(alert.kind, state.later).1,
             verb,
             text,
             core,

@@ -277,6 +277,8 @@ pub struct AlertView {
     pub since: RunTime,
     /// Sounding, acknowledged or put off.
     pub state: AlertState,
+    /// How often it can still be put off.
+    pub later_left: u8,
     /// Verb in capitals, if it has one: `TAKE OUT`, `TURN`, `CHECK`.
     pub verb: String,
     /// The food or the cue: `loin`, `does a knife slide in?`.

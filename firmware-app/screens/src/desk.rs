@@ -306,6 +306,11 @@ impl Desk {
             Home::Resume => self.answer_resume(run, now),
             Home::Board => match top_alert(run) {
                 Some(alert) if now.since(alert.raised) < GUARD => not_possible(),
+                // it was put off often enough: the knob leads to the menu again
+                Some(alert) if !can_say_no(run, alert) => {
+                    self.page = Page::Menu { row: 0 };
+                    taken()
+                }
                 Some(alert) => acts([no_to(run, alert)]),
                 None => {
                     self.page = Page::Menu { row: 0 };
@@ -501,6 +506,11 @@ fn no_to(run: &RunView, alert: &AlertView) -> Act {
         | AlertKind::OnHold
         | AlertKind::WasLost => Act::Later(alert.at),
     }
+}
+
+/// Whether the knob has an answer to an alert: putting it off has an end.
+pub(crate) fn can_say_no(run: &RunView, alert: &AlertView) -> bool {
+    !matches!(no_to(run, alert), Act::Later(_)) || alert.later_left > 0
 }
 
 /// Whether an alert calls to a look at the food.

@@ -99,6 +99,19 @@ fn knob_answers_a_look_with_not_yet() {
 }
 
 #[test]
+fn knob_leads_to_the_menu_once_an_alert_was_put_off_often_enough() {
+    let mut view = overdue(135);
+    view.alerts[0].later_left = 0;
+    let mut desk = Desk::new();
+    assert!(desk.key(Knob, &view, &station(), view.now).acts.is_empty());
+    assert!(matches!(desk.screen(&view, &station()), Screen::List(_)));
+    // a lost probe always has an answer
+    let mut lost = probe_lost();
+    lost.alerts[0].later_left = 0;
+    check(&[Knob], &lost, &[Act::UseTime(lost.alerts[0].at)]);
+}
+
+#[test]
 fn knob_puts_an_alert_off() {
     for view in [due(), overdue(135), overdue_acknowledged(135), ready()] {
         check(&[Knob], &view, &[Act::Later(view.alerts[0].at)]);

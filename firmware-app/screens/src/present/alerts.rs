@@ -10,7 +10,7 @@ use trial::AlertKind;
 use super::{first_that_fits, lanes};
 use crate::{
     asked::stage_of,
-    desk::is_look,
+    desk::{can_say_no, is_look},
     number,
     screen::{Band, Large, PairRow, ProbeLost, Question, Tone},
 };
@@ -59,6 +59,9 @@ pub(super) fn pair(run: &RunView, first: &AlertView, second: &AlertView) -> Band
 
 /// What the knob does while this alert stands alone.
 pub(super) fn knob_text(run: &RunView, alert: &AlertView) -> String {
+    if !can_say_no(run, alert) {
+        return "Knob: menu".into();
+    }
     match alert.kind {
         AlertKind::ProbeLost => "Knob: use time".into(),
         AlertKind::StillCooking => "Power was off".into(),

@@ -190,6 +190,7 @@ pub fn alert(lane: u8, kind: AlertKind, verb: &str, text: &str, since_secs: u64)
         raised: before(since_secs),
         since: before(since_secs),
         state: AlertState::Sounding,
+        later_left: 3,
         verb: verb.into(),
         text: text.into(),
         core: None,

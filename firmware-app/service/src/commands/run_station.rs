@@ -12,6 +12,7 @@ use hardware::curve::Curve;
 use journal::index::Filter;
 use quantities::RunTime;
 use tokio::runtime::Runtime;
+use tracing::Instrument;
 use trial::{CookId, TrialId};
 
 use super::{Session, cook::who_presses};
@@ -21,6 +22,7 @@ use crate::{
     failure::Failure,
     frames::FrameFolder,
     library::Library,
+    logs,
     output::Out,
     run::{
         book::Book,
@@ -48,6 +50,8 @@ pub(super) struct Station {
     runtime: Runtime,
     /// Trials that were not closed when the station stopped.
     left: Vec<resume::Found>,
+    /// The one trial that `cook` opened.
+    trial: Option<TrialId>,
     clock: Arc<SystemClock>,
 }
 
@@ -127,7 +131,7 @@ impl Station {
             from,
         );
         drop(_inside);
-        Ok(Self { driver, runtime, left, clock })
+        Ok(Self { driver, runtime, left, trial: None, clock })
     }
 
     /// Opens a trial.
@@ -137,7 +141,9 @@ impl Station {
         let probes = self.driver.probes_for(&wanted);
         let missing: Vec<String> =
             wanted.iter().filter(|name| !probes.contains_key(*name)).map(|name| format!("Probe {name}")).collect();
-        self.driver.open(Chosen { shelved, variant, probes, left_open: missing })
+        let trial = self.driver.open(Chosen { shelved, variant, probes, left_open: missing })?;
+        self.trial = Some(trial.clone());
+        Ok(trial)
     }
 
     /// Takes up the trials that were running when the station stopped.
@@ -161,9 +167,10 @@ impl Station {
         self.driver.is_simulated()
     }
 
-    /// Runs until it is over.
+    /// Runs until it is over; where one trial was opened, each log line names it.
     pub(super) fn run(&mut self) -> Result<Ended, Failure> {
-        self.runtime.block_on(self.driver.run()).map_err(Failure::failed)
+        let span = self.trial.as_ref().map_or_else(tracing::Span::none, logs::of_trial);
+        self.runtime.block_on(self.driver.run().instrument(span)).map_err(Failure::failed)
     }
 }
 
