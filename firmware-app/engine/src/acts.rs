@@ -416,7 +416,14 @@ impl Engine {
         let stage = &slot.run.stages[usize::from(at.stage)];
         match &stage.phase {
             Phase::Waiting { step } | Phase::Ready { step, .. } => {
-                let id = slot.run.plan(at.stage, *step).id.clone();
+                let plan = slot.run.plan(at.stage, *step);
+                let id = plan.id.clone();
+                // a rest that is part of the cooking is not got round by never beginning it
+                if let Until::Rest { least, .. } = &plan.until
+                    && !least.is_zero()
+                {
+                    return Err(Refusal::RestTooShort { step: id, left_s: least.millis().div_ceil(1000) });
+                }
                 let done = DoneTime::After { after: self.now, reason: EarlyReason::Skipped };
                 let fact =
                     Fact::StepEnded { step: id, cause: EndCause::Skipped, ran: Span::ZERO, done, core_celsius: None };

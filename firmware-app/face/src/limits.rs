@@ -19,6 +19,8 @@ pub enum Limit {
     Question,
     /// The word in a cell that says what its key does.
     KeyWord,
+    /// The words of an appliance's setting, beside the figures on the page of one lane.
+    Setting,
 }
 
 /// The room that a [`Limit`] leaves.
@@ -51,7 +53,7 @@ impl core::error::Error for TooWide {}
 
 impl Limit {
     /// All places.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::LaneName,
         Self::BandLabel,
         Self::BandLabelLate,
@@ -59,6 +61,7 @@ impl Limit {
         Self::AlertPairLine,
         Self::Question,
         Self::KeyWord,
+        Self::Setting,
     ];
 
     /// The table of all limits.
@@ -71,6 +74,7 @@ impl Limit {
             Self::AlertPairLine => Place { size: Size::S, room: 105, lines: 1 },
             Self::Question => Place { size: Size::Question, room: 246, lines: 2 },
             Self::KeyWord => Place { size: Size::S, room: 68, lines: 1 },
+            Self::Setting => Place { size: Size::S, room: 150, lines: 1 },
         }
     }
 }

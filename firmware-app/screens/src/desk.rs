@@ -388,6 +388,8 @@ impl Desk {
     }
 
     fn open_recipe(&mut self, station: &StationView) -> Pressed {
+        // what the panel shows as chosen, where the list became shorter
+        self.recipe = self.recipe.min(station.recipes.len().saturating_sub(1));
         match station.recipes.get(self.recipe) {
             Some(line) if line.refused.is_none() => {
                 self.page = Page::Check { row: 0 };

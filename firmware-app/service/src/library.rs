@@ -30,17 +30,37 @@ impl Library {
         Arc::new(RealDisk)
     }
 
-    /// The index, built anew if there is none.
+    /// The index, built anew if there is none; from the journals alone where nothing may be written.
     pub fn open_index(&self) -> Result<Index, Failure> {
-        let new = !self.index.is_file();
-        if let Some(folder) = self.index.parent() {
-            std::fs::create_dir_all(folder).map_err(Failure::failed)?;
-        }
-        let mut index = Index::open(&self.index).map_err(Failure::failed)?;
+        let (mut index, new) = match self.index_on_disk() {
+            Ok(found) => found,
+            Err(_) if self.is_read_only() => (Index::in_memory().map_err(Failure::failed)?, true),
+            Err(failure) => return Err(failure),
+        };
         if new && self.trials.is_dir() {
             index.rebuild(&RealDisk, &self.trials).map_err(Failure::failed)?;
         }
         Ok(index)
+    }
+
+    /// Whether there is an index; an empty file, as a full disk leaves it, is none.
+    pub fn has_index(&self) -> bool {
+        std::fs::metadata(&self.index).is_ok_and(|found| found.is_file() && found.len() > 0)
+    }
+
+    /// The index file, and whether it was made just now.
+    fn index_on_disk(&self) -> Result<(Index, bool), Failure> {
+        let new = !self.has_index();
+        if let Some(folder) = self.index.parent() {
+            std::fs::create_dir_all(folder).map_err(Failure::failed)?;
+        }
+        Ok((Index::open(&self.index).map_err(Failure::failed)?, new))
+    }
+
+    /// Whether the data folder is there and takes no file from this process.
+    fn is_read_only(&self) -> bool {
+        let folder = self.index.parent().filter(|folder| folder.is_dir());
+        folder.is_some_and(|folder| rustix::fs::access(folder, rustix::fs::Access::WRITE_OK).is_err())
     }
 
     /// A trial's files.

@@ -4,7 +4,7 @@ use trial::record::{StepRecord, TrialRecord};
 
 use crate::{
     output::{Out, OutputError, Table, counted},
-    run::tell::{cause_words, clock, done_words, length},
+    run::tell::{cause_words, clock, decimal, done_words, length},
 };
 
 /// Prints the record: plan against actual for each step, looks, carry-over, cautions, what is missing.
@@ -200,14 +200,6 @@ fn cautions(record: &TrialRecord, out: &mut Out) -> Result<(), OutputError> {
 
 /// Stands under every record.
 pub const CAUTION: &str = "\nTemperatures are what the probe measured in one place. Local food code and a trained person decide what may be served.";
-
-fn decimal(thousandths: i64) -> String {
-    if thousandths % 1000 == 0 {
-        format!("{}", thousandths / 1000)
-    } else {
-        format!("{:.1}", thousandths as f64 / 1000.0)
-    }
-}
 
 fn short(version: &str) -> &str {
     version.get(..12).unwrap_or(version)

@@ -6,6 +6,7 @@
 //! | [`station`] | engine, panel and record together; knows neither where time nor where keys come from |
 //! | [`book`] | the thread that makes facts durable |
 //! | [`shelf`] | recipe files: found, read, checked |
+//! | [`offer`] | the list of recipes on the panel, kept as the files are |
 //! | [`fingers`] | from contacts to keys of the panel |
 //! | [`sim`] | the simulated kitchen and the cook in it |
 //! | [`devices`] | real probes and keys, each on a thread of its own |
@@ -17,6 +18,7 @@ pub mod book;
 pub mod devices;
 pub mod drive;
 pub mod fingers;
+pub mod offer;
 pub mod resume;
 pub mod shelf;
 pub mod sim;

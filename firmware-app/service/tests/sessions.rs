@@ -274,3 +274,16 @@ fn the_schema_is_json_and_every_rule_explains_itself() {
         (Some(2), "error: expected a rule, found nounit; did you mean no-unit?\n")
     );
 }
+
+#[test]
+fn an_index_that_is_gone_never_hides_the_trials_of_before() {
+    let kitchen = Kitchen::cooked("3");
+    let cook = ["cook", "barley.toml", "--sim", "--speed", "max", "--plain", "--data-dir", "data"];
+    fs::remove_file(kitchen.path("data/index.sqlite")).unwrap();
+    assert_eq!(kitchen.run(&cook).status.code(), Some(0));
+    // as a full disk leaves it
+    fs::write(kitchen.path("data/index.sqlite"), "").unwrap();
+    assert_eq!(kitchen.run(&cook).status.code(), Some(0));
+    let listed = kitchen.json(&["trials", "--json", "--data-dir", "data"]);
+    assert_eq!(listed.as_array().unwrap().len(), 3);
+}

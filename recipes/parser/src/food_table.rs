@@ -22,8 +22,10 @@ pub struct Minimum {
 /// A lower core temperature that a table accepts when it is held for a time.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct HoldPair {
-    /// The core temperature.
+    /// The core temperature in °C, as the table prints it.
     pub core: Celsius,
+    /// The lowest temperature that is the row's own: its °F or its °C, one of which was rounded up from the other.
+    pub from: Celsius,
     /// How long it is held.
     pub hold: Span,
     /// The table.
@@ -51,8 +53,8 @@ static CODE_ROWS: LazyLock<Vec<(String, HoldPair)>> = LazyLock::new(|| {
     let mut above = String::new();
     let mut all = Vec::new();
     for row in rows(CODE_FILE) {
-        let (Some(food), Some(core), Some(hold), Some(source), Some(seen)) =
-            (row.first(), row.get(1), row.get(3), row.get(4), row.get(5))
+        let (Some(food), Some(core), Some(fahrenheit), Some(hold), Some(source), Some(seen)) =
+            (row.first(), row.get(1), row.get(2), row.get(3), row.get(4), row.get(5))
         else {
             continue;
         };
@@ -60,8 +62,8 @@ static CODE_ROWS: LazyLock<Vec<(String, HoldPair)>> = LazyLock::new(|| {
             above.clone_from(food);
         }
         let table = if source.starts_with("NAVMED") { "NAVMED P-5010-1 table 1-4" } else { "FDA Food Code 3-401.11" };
-        if let (Some(core), Some(hold), false) = (celsius(core), secs(hold), seen == "from memory") {
-            all.push((above.clone(), HoldPair { core, hold, table }));
+        if let (Some(pair), false) = (pair(core, fahrenheit, hold, table), seen == "from memory") {
+            all.push((above.clone(), pair));
         }
     }
     all
@@ -69,9 +71,7 @@ static CODE_ROWS: LazyLock<Vec<(String, HoldPair)>> = LazyLock::new(|| {
 
 static APPENDIX_ROWS: LazyLock<Vec<HoldPair>> = LazyLock::new(|| {
     let table = "USDA FSIS Appendix A (1999), 7-log";
-    rows(APPENDIX_FILE)
-        .filter_map(|row| Some(HoldPair { core: celsius(row.get(1)?)?, hold: secs(row.get(3)?)?, table }))
-        .collect()
+    rows(APPENDIX_FILE).filter_map(|row| pair(row.get(1)?, row.first()?, row.get(3)?, table)).collect()
 });
 
 /// What the chart asks for a class of food; nothing for food that it does not name.
@@ -112,7 +112,7 @@ pub fn hold_pairs(food: FoodClass) -> Vec<HoldPair> {
 
 /// The pair that a core temperature and its hold fulfil, if there is one.
 pub fn fulfilled(food: FoodClass, core: Celsius, hold: Span) -> Option<HoldPair> {
-    hold_pairs(food).into_iter().find(|pair| core >= pair.core && hold >= pair.hold)
+    hold_pairs(food).into_iter().find(|pair| core >= pair.from && hold >= pair.hold)
 }
 
 fn rows(file: &'static str) -> impl Iterator<Item = Vec<String>> {
@@ -122,6 +122,12 @@ fn rows(file: &'static str) -> impl Iterator<Item = Vec<String>> {
         .into_records()
         .filter_map(Result::ok)
         .map(|row| row.iter().map(|field| field.trim().to_owned()).collect())
+}
+
+/// A row of a table of holds; a recipe may name its °F or its °C, as it stands there.
+fn pair(core: &str, fahrenheit: &str, hold: &str, table: &'static str) -> Option<HoldPair> {
+    let core = celsius(core)?;
+    Some(HoldPair { core, from: core.min(from_fahrenheit(fahrenheit)?), hold: secs(hold)?, table })
 }
 
 fn celsius(text: &str) -> Option<Celsius> {
@@ -165,6 +171,19 @@ mod tests {
         assert!(fulfilled(FoodClass::PorkWhole, core, Span::from_mins(32)).is_some());
         assert!(fulfilled(FoodClass::PorkWhole, core, Span::from_secs(32 * 60 - 1)).is_none());
         assert!(fulfilled(FoodClass::PorkWhole, Celsius::whole(53), Span::from_mins(1000)).is_none());
+    }
+
+    #[test]
+    fn a_row_is_fulfilled_by_its_fahrenheit_and_by_its_celsius_and_by_nothing_lower() {
+        let of = |text: &str| quantities::parse::temperature(text).unwrap().value;
+        let (beef, pork) = (FoodClass::RedMeatWhole, FoodClass::PorkWhole);
+        assert!(fulfilled(pork, of("136 °F"), Span::from_secs(1920)).is_some());
+        assert!(fulfilled(pork, of("135.9 °F"), Span::from_secs(1920)).is_none());
+        // 55.5556 °C, printed 55.56; 56.1111 °C, printed 56.11
+        for text in ["132 °F", "55.56 °C", "133 °F", "56.11 °C"] {
+            assert!(fulfilled(beef, of(text), Span::from_secs(4620)).is_some(), "{text}");
+        }
+        assert!(fulfilled(beef, of("131.9 °F"), Span::from_secs(4620)).is_none());
     }
 
     #[test]

@@ -195,8 +195,8 @@ impl Plan {
         let mut open = vec![later];
         while let Some(at) = open.pop() {
             for wait in self.waits.get(&at).into_iter().flatten() {
-                // a step that starts with another or before its end does not come after it
-                let follows = matches!(wait.hook, Hook::After | Hook::On);
+                // a step that starts with another, before its end or on an event inside it does not come after it
+                let follows = wait.hook == Hook::After;
                 if follows && wait.on == earlier {
                     return true;
                 }

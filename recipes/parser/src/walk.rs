@@ -118,9 +118,10 @@ pub(crate) fn fits(shape: &Shape, node: &Node) -> Result<(), String> {
         | Shape::Tolerance => {
             (matches!(node.value, Value::Text(_) | Value::Whole(_) | Value::Decimal), "a quantity in quotes".to_owned())
         }
-        Shape::Counts => {
-            (matches!(node.value, Value::Text(_) | Value::Whole(_)), "a range in quotes, like \"3-6\"".to_owned())
-        }
+        Shape::Counts => (
+            matches!(node.value, Value::Text(_) | Value::Whole(Some(0..=0xFFFF))),
+            "a range in quotes, like \"3-6\"".to_owned(),
+        ),
         Shape::Whole { low, high } => {
             let number = if let Value::Whole(number) = node.value { number } else { None };
             (number.is_some_and(|n| (*low..=*high).contains(&n)), format!("a whole number from {low} to {high}"))

@@ -415,6 +415,13 @@ mod tests {
     }
 
     #[test]
+    fn a_sign_where_a_number_must_stand_is_named() {
+        for (text, sign) in [("７４ °C", "７"), ("+5 min", "+"), ("∞ min", "∞")] {
+            assert_eq!(span(text).unwrap_err().found, sign, "{text}");
+        }
+    }
+
+    #[test]
     fn what_is_wrong_is_pointed_at() {
         refuses(span("-5 min"), Fault::Negative, 0..6, "zero or more");
         refuses(span("-PT5M"), Fault::Negative, 0..5, "zero or more");

@@ -141,7 +141,9 @@ impl<'t> Scan<'t> {
             None => {
                 self.at = back;
                 value.ok_or_else(|| {
-                    let end = self.word_end(self.at);
+                    // a sign that is no letter is named too: an empty place would say nothing
+                    let sign = self.rest().chars().next().map_or(0, char::len_utf8);
+                    let end = self.word_end(self.at).max(self.at + sign);
                     let fault = if self.rest().is_empty() && start == self.at { Fault::Empty } else { Fault::NoNumber };
                     self.error(fault, start..end, self.example())
                 })

@@ -111,6 +111,13 @@ fn heat_cannot_be_held_and_a_bench_step_can() {
 }
 
 #[test]
+fn a_rest_cannot_be_skipped_before_it_begins() {
+    let rest = Until::Rest { planned: mins(10), least: mins(3), probe: None };
+    let mut run = Run::of(vec![in_stage("loin", ApplianceKind::Bench, vec![step("loin.rest", rest)])]);
+    assert_eq!(run.refused(5, Act::Skip(stage(0))), Refusal::RestTooShort { step: StepId::new("loin.rest"), left_s: 180 });
+}
+
+#[test]
 fn a_rest_cannot_be_cut_below_its_least() {
     let steps = vec![step("loin.rest", Until::Rest { planned: mins(10), least: mins(3), probe: None })];
     let mut run = Run::started(vec![in_stage("loin", ApplianceKind::Bench, steps)]);

@@ -90,7 +90,7 @@ pub(super) fn lane<D: DrawTarget<Color = Rgb565>>(
     let aside = page.aside.iter().map(|text| face::width(TextSize::S, text) as i32).max().unwrap_or(0);
     let room = 316 - 56 - if aside > 0 { aside + 8 } else { 0 };
     let fits = |size: &TextSize| face::width(*size, &page.digits) as i32 <= room;
-    let size = [TextSize::Badge, TextSize::Xl].into_iter().find(fits).unwrap_or(TextSize::Xl);
+    let size = [TextSize::Badge, TextSize::Xl].into_iter().find(fits).unwrap_or(TextSize::L);
     canvas.text(size, &page.digits, Place::left(56, 99, room), ON_BLACK)?;
     for (line, baseline) in page.aside.iter().zip([50, 75]) {
         canvas.text(TextSize::S, line, Place::right(316, baseline, 150), ON_BLACK)?;

@@ -44,7 +44,7 @@ fn cell(run: &RunView, lane: &LaneView) -> Cell {
     } else if of_stage().any(|alert| alert.kind == AlertKind::WasLost) {
         "was lost".into()
     } else if lane.behind > 0 {
-        format!("{} +{}", lane.name, lane.behind)
+        name_and_more(&lane.name, lane.behind)
     } else {
         lane.name.clone()
     };
@@ -55,6 +55,25 @@ fn cell(run: &RunView, lane: &LaneView) -> Cell {
         figures: put_off.unwrap_or_else(|| figures(stage, run.now)),
         word: word_of(run, stage).map_or("", word),
         sounding: of_stage().any(|alert| alert.state == AlertState::Sounding && alert.priority != Priority::Low),
+    }
+}
+
+/// The room in px that a cell has for its lane's name when drawn.
+const NAME_ROOM: u32 = 76;
+
+/// `Pan +1`: the lane's name with how many stages wait behind it. A name too wide beside the number loses letters of its
+/// word, never the number by which two of a kind are told apart: `Ben +2`, `Ove 2 +1`.
+fn name_and_more(name: &str, behind: usize) -> String {
+    let (mut word, number) = match name.rsplit_once(' ') {
+        Some((word, number)) if number.bytes().all(|b| b.is_ascii_digit()) => (word, &name[word.len()..]),
+        Some(_) | None => (name, ""),
+    };
+    loop {
+        let text = format!("{word}{number} +{behind}");
+        match word.char_indices().next_back() {
+            Some((at, _)) if at > 0 && face::width(face::Size::S, &text) > NAME_ROOM => word = word[..at].trim_end(),
+            Some(_) | None => return text,
+        }
     }
 }
 
@@ -338,4 +357,22 @@ fn buttons(lane: u8, stage: &StageView, asked: Option<KeyWord>, chosen: &Chosen)
     };
     let knob = if *chosen == Chosen::Back { Button::plain(text) } else { Button::strong(text) };
     [key, Button { turns: true, ..knob }]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_lane_with_more_behind_it_always_fits_and_keeps_both_numbers() {
+        assert_eq!(name_and_more("Pan", 1), "Pan +1");
+        for name in ["Bench", "Fridge", "Freezer", "Micro", "Oven 2", "Ofen", "WWWWW"] {
+            for behind in [1, 9, 61] {
+                let text = name_and_more(name, behind);
+                assert!(face::width(face::Size::S, &text) <= NAME_ROOM, "{text}");
+                assert!(text.ends_with(&format!(" +{behind}")) && text.starts_with(&name[..1]), "{text}");
+                assert_eq!(text.contains(" 2 "), name.ends_with(" 2"), "{text}");
+            }
+        }
+    }
 }

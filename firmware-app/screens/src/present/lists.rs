@@ -35,6 +35,8 @@ pub(crate) fn choose(station: &StationView, chosen: usize) -> Screen {
             },
         })
         .collect();
+    // the list can have become shorter
+    let chosen = chosen.min(rows.len().saturating_sub(1));
     let right = if rows.is_empty() { String::new() } else { format!("{} of {}", chosen + 1, rows.len()) };
     Screen::List(List {
         header: Header { left: "Choose a recipe".into(), right },

@@ -40,9 +40,25 @@ pub(super) fn run(args: &Cook, session: &mut Session, out: &mut Out) -> Result<O
     let trial = started.open(shelved, args.variant.clone()).map_err(Failure::failed)?;
     let ended = started.run()?;
     let started_in_sim = started.is_simulated();
+    let trouble = started.trouble().map(ToOwned::to_owned);
     drop(started);
     let library = Library::at(&session.settings.data_dir.value);
-    let file = library.read(trial.as_str())?;
+    let file = match (library.read(trial.as_str()), trouble) {
+        (Ok(file), _) => file,
+        (Err(_), Some(trouble)) => {
+            return Err(Failure::Failed(
+                format!(
+                    "trial {trial} was not kept, nothing of it could be written to {}: {trouble}",
+                    library.trials.display()
+                )
+                .into(),
+            ));
+        }
+        (Err(failure), None) => return Err(failure),
+    };
+    for lost in &file.lost {
+        out.warn(lost);
+    }
     let facts = file.facts().map_err(Failure::failed)?;
     let entries: Vec<_> = facts.into_iter().map(|stamped| stamped.entry).collect();
     if let Some(record) = TrialRecord::of(&entries) {

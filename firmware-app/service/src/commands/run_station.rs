@@ -9,7 +9,6 @@ use std::{
 };
 
 use hardware::curve::Curve;
-use journal::index::Filter;
 use quantities::RunTime;
 use tokio::runtime::Runtime;
 use tracing::Instrument;
@@ -28,6 +27,7 @@ use crate::{
         book::Book,
         devices::{self, RealProbes, Wanted},
         drive::{Driver, Ended, Pace, Until, Watchers, World},
+        offer::Offer,
         resume,
         shelf::{self, Shelved, probes_of},
         sim::Sim,
@@ -91,9 +91,6 @@ impl Station {
         station.set_quiet(settings.quiet.value);
         let keys = who_presses(devices.keys.as_ref(), simulated);
         let world = if simulated { sim(asked, recipe, &keys, session)? } else { real(asked, session)? };
-        if recipe.is_none() {
-            fill_shelf(&mut station, session, &library);
-        }
         let pace = pace(devices.speed, simulated);
         let watchers = watchers(asked, pace, &keys, session, out)?;
         // a run that jumps waits for nobody, so only a cook that is simulated with it can press
@@ -116,11 +113,12 @@ impl Station {
         if simulated {
             out.note("simulated kitchen: no device is read and nothing is heated");
         }
+        resume::complete_index(&library);
         let left = resume::open_trials(&Library::disk(), &library.trials, &library.index);
         // sessions share one clock of the run: a trial that is still open elsewhere keeps its own time beside new ones
         let stamp = clock.stamp();
         let from = left.iter().map(|found| found.away(&stamp).1).max().unwrap_or(RunTime::START);
-        let driver = Driver::new(
+        let mut driver = Driver::new(
             station,
             world,
             pace,
@@ -130,6 +128,9 @@ impl Station {
             Arc::clone(&clock) as Arc<dyn Clock>,
             from,
         );
+        if recipe.is_none() {
+            driver.offer(Offer::new(settings.recipe_dirs.value.clone(), library));
+        }
         drop(_inside);
         Ok(Self { driver, runtime, left, trial: None, clock })
     }
@@ -165,6 +166,11 @@ impl Station {
     /// Whether the kitchen is a simulated one.
     pub(super) fn is_simulated(&self) -> bool {
         self.driver.is_simulated()
+    }
+
+    /// What is wrong with the disk, in words.
+    pub(super) fn trouble(&self) -> Option<&str> {
+        self.driver.station.trouble()
     }
 
     /// Runs until it is over; where one trial was opened, each log line names it.
@@ -211,19 +217,6 @@ fn real(_asked: &Asked<'_>, session: &Session) -> Result<World, Failure> {
     let wanted: Wanted = Arc::new(Mutex::new(BTreeSet::new()));
     let readings = devices::read_probes(probes.buses(), Arc::clone(&wanted), READ_EVERY).map_err(Failure::failed)?;
     Ok(World::Devices { probes, readings, wanted })
-}
-
-fn fill_shelf(station: &mut station::Station, session: &Session, library: &Library) {
-    let shelf = shelf::all(&session.settings.recipe_dirs.value);
-    let index = library.index.is_file().then(|| library.open_index().ok()).flatten();
-    let trials_of = |recipe: &str| {
-        let filter = Filter { recipe: Some(recipe.into()), ..Filter::default() };
-        let rows = index.as_ref().and_then(|index| index.list(&filter).ok()).map_or(0, |rows| rows.len());
-        u32::try_from(rows).unwrap_or(u32::MAX)
-    };
-    let name =
-        |path: &std::path::Path| path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
-    station.set_shelf(shelf.into_iter().map(|(path, read)| (name(&path), read)).collect(), trials_of);
 }
 
 fn watchers(

@@ -9,7 +9,7 @@ use std::{
     time::Duration,
 };
 
-use journal::{Disk, Kind, Reserve, Writer, index::Index};
+use journal::{AppendError, Disk, Kind, Reserve, Writer, index::Index};
 use tokio::sync::mpsc;
 use trial::TrialId;
 
@@ -92,6 +92,7 @@ impl Book {
             trials: trials.to_owned(),
             writers: BTreeMap::new(),
             without_record: BTreeSet::new(),
+            failing: BTreeSet::new(),
             index_path: index,
             index: None,
             trouble: None,
@@ -168,6 +169,8 @@ struct Desk {
     writers: BTreeMap<TrialId, Writer>,
     /// Trials that could not get a record of their own; said for as long as the station runs.
     without_record: BTreeSet<TrialId>,
+    /// Trials of which the disk refused something that is still kept in memory.
+    failing: BTreeSet<TrialId>,
     reserve: Reserve,
     index_path: PathBuf,
     index: Option<Index>,
@@ -201,10 +204,11 @@ impl Desk {
                         self.writers.insert(writer.trial().clone(), *writer);
                     }
                     Work::Append { trial, kind, payload } => {
-                        if let Some(writer) = self.writer(&trial)
-                            && let Err(why) = writer.append(kind, &payload)
-                        {
-                            tracing::error!(%trial, "{why}");
+                        match self.writer(&trial).map(|writer| writer.append(kind, &payload)) {
+                            None | Some(Ok(_)) => {}
+                            // counted in the record, and the full disk was said before
+                            Some(Err(why @ AppendError::Dropped { .. })) => tracing::debug!(%trial, "{why}"),
+                            Some(Err(why @ AppendError::TooLong(_))) => tracing::error!(%trial, "{why}"),
                         }
                     }
                     Work::Finish { trial } => finished.push(trial),
@@ -280,8 +284,15 @@ impl Desk {
                 result = writer.retry();
             }
             if let Err(why) = result {
-                tracing::error!(trial = %writer.trial(), "{why}");
+                // said once: lines for each try would fill the disk that has no room
+                if self.failing.insert(writer.trial().clone()) {
+                    tracing::error!(trial = %writer.trial(), "{why}");
+                } else {
+                    tracing::debug!(trial = %writer.trial(), "{why}");
+                }
                 trouble = Some(if why.is_full() { "disk full".to_owned() } else { why.to_string() });
+            } else if self.failing.remove(writer.trial()) {
+                tracing::info!(trial = %writer.trial(), "the record is whole again: all that waited is on disk");
             }
         }
         self.trouble = trouble;

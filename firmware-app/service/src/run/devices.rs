@@ -3,6 +3,7 @@
 use std::{
     collections::{BTreeMap, BTreeSet},
     io::Read,
+    os::unix::fs::FileTypeExt,
     path::{Path, PathBuf},
     sync::{Arc, Mutex, PoisonError},
     thread,
@@ -12,7 +13,7 @@ use std::{
 use hardware::{
     AllProbes, KeyEvent, ProbeId, Probes,
     hwmon::HwmonProbes,
-    keys::{InputKeys, KeyMap, Keys},
+    keys::{InputKeys, KeyMap, Keys, KeysLost},
     w1::W1Probes,
 };
 use quantities::Reading;
@@ -119,39 +120,54 @@ pub fn read_probes(
 #[expect(clippy::disallowed_methods, reason = "a thread of its own that looks at the device; nothing is timed by it")]
 pub fn device_keys(path: PathBuf) -> std::io::Result<mpsc::Receiver<KeyEvent>> {
     let (to, keys) = mpsc::channel(KEYS_WAITING);
-    thread::Builder::new().name("keys".into()).spawn(move || {
-        let mut device: Option<InputKeys> = None;
-        while !to.is_closed() {
-            let Some(open) = &mut device else {
-                match InputKeys::open(&path, KeyMap::default()) {
-                    Ok(opened) => device = Some(opened),
-                    Err(why) => {
-                        tracing::warn!("{why}");
-                        thread::sleep(KEYS_AGAIN);
-                    }
-                }
-                continue;
-            };
-            match open.events() {
-                Ok(events) => {
-                    for event in events {
-                        if to.blocking_send(event).is_err() {
-                            return;
-                        }
-                    }
-                    thread::sleep(KEYS_EVERY);
-                }
-                Err(why) => {
-                    tracing::warn!("{why}");
-                    device = None;
-                }
-            }
-        }
-    })?;
+    thread::Builder::new()
+        .name("keys".into())
+        .spawn(move || watch_keys(&to, || InputKeys::open(&path, KeyMap::default()), thread::sleep))?;
     Ok(keys)
 }
 
-/// Keys from text: a pipe, a file, or standard input for `-`. One letter a key, as it comes.
+/// Hands over what the keys say until nobody listens. A loss is said once, and so is the return.
+fn watch_keys<K: Keys>(
+    to: &mpsc::Sender<KeyEvent>,
+    mut open: impl FnMut() -> Result<K, KeysLost>,
+    mut wait: impl FnMut(Duration),
+) {
+    let mut device: Option<K> = None;
+    let mut lost = false;
+    while !to.is_closed() {
+        let events = match &mut device {
+            Some(keys) => keys.events(),
+            None => open().and_then(|mut keys| {
+                let events = keys.events();
+                device = Some(keys);
+                events
+            }),
+        };
+        match events {
+            Ok(events) => {
+                if std::mem::take(&mut lost) {
+                    tracing::info!("the keys are back");
+                }
+                for event in events {
+                    if to.blocking_send(event).is_err() {
+                        return;
+                    }
+                }
+                wait(KEYS_EVERY);
+            }
+            Err(why) => {
+                if !std::mem::replace(&mut lost, true) {
+                    tracing::error!("no keys: {why}; looking again every {} s", KEYS_AGAIN.as_secs());
+                }
+                device = None;
+                wait(KEYS_AGAIN);
+            }
+        }
+    }
+}
+
+/// Keys from text: a pipe, a file, or standard input for `-`. One letter a key, as it comes; a named pipe can be written
+/// into again and again.
 pub fn text_keys(path: &Path) -> std::io::Result<mpsc::Receiver<KeyEvent>> {
     let (to, keys) = mpsc::channel(KEYS_WAITING);
     let path = path.to_owned();
@@ -162,18 +178,26 @@ pub fn text_keys(path: &Path) -> std::io::Result<mpsc::Receiver<KeyEvent>> {
         } else {
             std::fs::File::open(&path).map(|file| Box::new(file) as _)
         };
+        let failed = |error: std::io::Error| tracing::error!("cannot read keys from {}: {error}", path.display());
         let mut source = match source {
             Ok(source) => source,
-            Err(error) => {
-                tracing::error!("cannot read keys from {}: {error}", path.display());
-                return;
-            }
+            Err(error) => return failed(error),
         };
+        let again = std::fs::metadata(&path).is_ok_and(|found| found.file_type().is_fifo());
         let mut letters = [0u8; 64];
         loop {
             let n = match source.read(&mut letters) {
-                Ok(0) | Err(_) => return,
+                // the next writer opens the pipe anew
+                Ok(0) if again => match std::fs::File::open(&path) {
+                    Ok(file) => {
+                        source = Box::new(file);
+                        continue;
+                    }
+                    Err(error) => return failed(error),
+                },
+                Ok(0) => return,
                 Ok(n) => n,
+                Err(error) => return failed(error),
             };
             let text = String::from_utf8_lossy(&letters[..n]).into_owned();
             match hardware::keys::key_events_in(&text) {
@@ -189,4 +213,57 @@ pub fn text_keys(path: &Path) -> std::io::Result<mpsc::Receiver<KeyEvent>> {
         }
     })?;
     Ok(keys)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use std::io::{Error, Write};
+
+    use hardware::Key;
+
+    use super::*;
+
+    /// Opens, but fails at each read, as a device does while it is being pulled out.
+    struct Pulled;
+
+    impl Keys for Pulled {
+        fn events(&mut self) -> Result<Vec<KeyEvent>, KeysLost> {
+            Err(KeysLost::Read { path: "keys".into(), source: Error::from_raw_os_error(19) })
+        }
+    }
+
+    #[test]
+    fn keys_that_open_but_cannot_be_read_are_looked_for_without_haste() {
+        let (to, keys) = mpsc::channel(1);
+        let mut keys = Some(keys);
+        let (mut opened, mut waited) = (0, Vec::new());
+        let open = || {
+            opened += 1;
+            Ok(Pulled)
+        };
+        watch_keys(&to, open, |span| {
+            waited.push(span);
+            if waited.len() == 3 {
+                keys = None;
+            }
+        });
+        assert_eq!((opened, waited), (3, vec![KEYS_AGAIN; 3]));
+    }
+
+    #[test]
+    fn a_named_pipe_gives_the_keys_of_each_writer() {
+        let folder = tempfile::tempdir().unwrap();
+        let pipe = folder.path().join("keys");
+        rustix::fs::mknodat(rustix::fs::CWD, &pipe, rustix::fs::FileType::Fifo, rustix::fs::Mode::RWXU, 0).unwrap();
+        let mut keys = text_keys(&pipe).unwrap();
+        for lane in 1..=3u8 {
+            let mut writer = std::fs::OpenOptions::new().write(true).open(&pipe).unwrap();
+            write!(writer, "{lane}").unwrap();
+            drop(writer);
+            let down = KeyEvent::Down(Key::Lane(hardware::LaneKey::new(lane).unwrap()));
+            assert_eq!(keys.blocking_recv(), Some(down));
+            assert!(matches!(keys.blocking_recv(), Some(KeyEvent::Up(_))));
+        }
+    }
 }

@@ -25,6 +25,7 @@ use trial::TrialId;
 use super::{
     devices::{RealProbes, Wanted},
     fingers::Fingers,
+    offer::Offer,
     resume::Found,
     sim::{Coming, Sim},
     station::{Chosen, OpenError, ProbeMap, Station},
@@ -119,6 +120,12 @@ pub struct Driver {
     last_drawn_ms: u64,
     opened: BTreeMap<TrialNo, RunTime>,
     wrote_down: bool,
+    /// What the panel offers while no trial is open.
+    offer: Option<Offer>,
+    /// When the offer was looked at last, in boot time.
+    offered_ms: u64,
+    /// The thread that reads the probes has ended.
+    probes_ended: bool,
     /// Since when, in boot time, the end of the last trial stands in a terminal.
     saved_since: Option<u64>,
     /// A picture was left out because one was drawn just before.
@@ -132,6 +139,8 @@ const DRAW_EVERY_MS: u64 = 60;
 const SAVED_STANDS_MS: u64 = 5_000;
 /// A press this soon after the end was not meant for the saved screen.
 const SAVED_UNSEEN_MS: u64 = 500;
+/// Files of recipes are not looked at more often than this.
+const OFFER_EVERY_MS: u64 = 1_000;
 /// Half a period of the fast flash.
 const FLASH: u64 = 250;
 /// Stands below the saved screen.
@@ -172,10 +181,19 @@ impl Driver {
             last_drawn_ms: 0,
             opened: BTreeMap::new(),
             wrote_down: false,
+            offer: None,
+            offered_ms: 0,
+            probes_ended: false,
             saved_since: None,
             undrawn: false,
             quit: false,
         }
+    }
+
+    /// Lets the panel offer recipes; changes to their files are seen while no trial is open.
+    pub fn offer(&mut self, mut offer: Offer) {
+        offer.renew(&mut self.station);
+        self.offer = Some(offer);
     }
 
     /// The devices for these probes.
@@ -226,6 +244,7 @@ impl Driver {
         self.notify(&[sd_notify::NotifyState::Ready]);
         loop {
             self.catch_up();
+            self.renew_offer();
             self.show()?;
             self.notify(&[sd_notify::NotifyState::Watchdog]);
             let over = self.until == Until::AllClosed && self.is_over();
@@ -268,8 +287,8 @@ impl Driver {
         }
         let [interrupt, terminate] = end;
         let readings = match &mut self.world {
-            World::Devices { readings, .. } => Some(readings),
-            World::Sim(_) => None,
+            World::Devices { readings, .. } if !self.probes_ended => Some(readings),
+            World::Devices { .. } | World::Sim(_) => None,
         };
         tokio::select! {
             biased;
@@ -277,13 +296,18 @@ impl Driver {
             _ = terminate.recv() => self.quit = true,
             event = next_of(self.watchers.terminal_keys.as_mut()) => self.terminal_event(event),
             event = next_of(self.keys.as_mut()) => self.key_event(event),
-            reading = next_of(readings) => {
-                if let Some((device, reading)) = reading {
+            reading = next_of(readings) => match reading {
+                Some((device, reading)) => {
                     self.advance();
                     self.station.reading(&device, reading, self.now);
                     self.follow();
                 }
-            }
+                None => {
+                    // the run goes on by time and sign
+                    tracing::error!("no probes: the thread that reads the probes has ended: restart the station");
+                    self.probes_ended = true;
+                }
+            },
             () = self.station.book_answered() => {}
             woken = wake.until(boot_ms) => woken?,
         }
@@ -438,6 +462,19 @@ impl Driver {
         }
     }
 
+    /// Looks now and then, while nothing cooks, whether the recipes are as they were.
+    fn renew_offer(&mut self) {
+        let boot_ms = self.clock.boot_ms();
+        if let Some(offer) = &mut self.offer
+            && self.pace != Pace::Jump
+            && !self.station.is_running()
+            && boot_ms >= self.offered_ms + OFFER_EVERY_MS
+        {
+            self.offered_ms = boot_ms;
+            offer.renew(&mut self.station);
+        }
+    }
+
     fn is_over(&self) -> bool {
         self.station.has_trial() && !self.station.is_running()
     }
@@ -478,6 +515,7 @@ impl Driver {
 
     async fn stop(&mut self, ended: Ended) -> Ended {
         self.notify(&[sd_notify::NotifyState::Stopping]);
+        self.station.lay_down(self.now);
         self.station.book_settled().await;
         // the last picture, and the terminal given back
         let _ = self.show();
@@ -516,7 +554,12 @@ impl Driver {
         if let (Some(bytes), Some(frames)) = (&frame, &mut self.watchers.frames)
             && let Ok(picture) = Rgb888::new(screens::WIDTH as usize, screens::HEIGHT as usize, bytes)
         {
-            frames.keep(&picture, now.since_start()).map_err(std::io::Error::other)?;
+            // a picture is not worth a run
+            if let Err(why) = frames.keep(&picture, now.since_start()) {
+                let cause = std::error::Error::source(&why).map_or_else(String::new, |cause| format!(": {cause}"));
+                tracing::error!("{why}{cause}; no more pictures are kept");
+                self.watchers.frames = None;
+            }
         }
         if let (Some(bytes), Some(live)) = (&frame, &mut self.watchers.live)
             && let Ok(picture) = Rgb888::new(screens::WIDTH as usize, screens::HEIGHT as usize, bytes)
@@ -649,5 +692,54 @@ fn colour_of(lamp: hardware::LampState) -> Option<[u8; 3]> {
             hardware::LampColour::Yellow => [240, 228, 66],
             hardware::LampColour::Red => [213, 94, 0],
         }),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use std::sync::Mutex;
+
+    use super::*;
+    use crate::{clock::SystemClock, library::Library, run::book::Book};
+
+    fn driver(folder: &std::path::Path, watchers: Watchers) -> (Driver, mpsc::Sender<(ProbeDevice, Reading)>) {
+        let library = Library::at(folder);
+        let book = Book::open(Library::disk(), &library.trials, library.index.clone()).unwrap();
+        let clock = Arc::new(SystemClock::new());
+        let station = Station::new(book, clock.stamp(), None, None, BTreeSet::new());
+        let (to, readings) = mpsc::channel(4);
+        let probes = RealProbes::new(std::iter::empty(), folder, folder);
+        let wanted = Wanted::new(Mutex::new(BTreeSet::new()));
+        let world = World::Devices { probes, readings, wanted };
+        let driver = Driver::new(station, world, Pace::Real, Until::Told, watchers, None, clock, RunTime::START);
+        (driver, to)
+    }
+
+    #[tokio::test]
+    async fn a_probe_thread_that_ended_does_not_keep_the_loop_spinning() {
+        let home = tempfile::tempdir().unwrap();
+        let (mut driver, to) = driver(home.path(), Watchers::default());
+        drop(to);
+        let mut wake = Wake::new().unwrap();
+        let mut end = [signal(SignalKind::interrupt()).unwrap(), signal(SignalKind::terminate()).unwrap()];
+        let next = RunTime::START + Span::from_millis(200);
+        let mut turns = 0;
+        while driver.present() < next {
+            driver.sleep(&mut wake, &mut end, Some(next)).await.unwrap();
+            turns += 1;
+        }
+        // once for the loss, once for the moment
+        assert!(turns <= 2, "{turns} turns");
+    }
+
+    #[tokio::test]
+    async fn a_picture_that_cannot_be_written_does_not_end_the_run() {
+        let home = tempfile::tempdir().unwrap();
+        let frames = FrameFolder::open(&home.path().join("frames")).unwrap();
+        let (mut driver, _to) = driver(home.path(), Watchers { frames: Some(frames), ..Watchers::default() });
+        std::fs::remove_dir(home.path().join("frames")).unwrap();
+        driver.show().unwrap();
+        assert!(driver.watchers.frames.is_none());
     }
 }

@@ -13,10 +13,13 @@ use trial::{Dark, Entry, Fact, TrialId, record::TrialRecord};
 
 use super::{
     book::seed_of,
-    shelf::{self, probes_of},
+    shelf::{self, ShelfError, probes_of},
     station::{ProbeMap, Station},
 };
-use crate::clock::{ASK_AFTER, Stamp};
+use crate::{
+    clock::{ASK_AFTER, Stamp},
+    library::Library,
+};
 
 /// A trial that is not closed, as it was found.
 pub struct Found {
@@ -40,6 +43,15 @@ pub fn open_trials(disk: &Arc<dyn Disk>, folder: &Path, index: &Path) -> Vec<Fou
     let closed = closed_by_index(index);
     let open = trials.into_iter().filter(|trial| !closed.contains(trial));
     open.filter_map(|trial| find(disk, folder, &trial)).collect()
+}
+
+/// Builds the index anew where it is gone, so that one that knows only the trials to come never hides the old ones.
+pub fn complete_index(library: &Library) {
+    if !library.has_index()
+        && let Err(why) = library.open_index()
+    {
+        tracing::warn!("index: {why}");
+    }
 }
 
 /// Saves reading every old trial; a wrong index only costs time, since a trial that it does not call closed is read.
@@ -84,6 +96,20 @@ fn find(disk: &Arc<dyn Disk>, folder: &Path, trial: &TrialId) -> Option<Found> {
     Some(Found { trial: trial.clone(), writer, file, entries, last })
 }
 
+/// Why the recipe that was kept with a trial does not pass, with the first thing that is wrong with it.
+fn no_longer(why: &ShelfError) -> String {
+    let first = match why {
+        ShelfError::Refused { complaints, .. } => {
+            complaints.iter().find(|complaint| complaint.severity == recipe_parser::Severity::Error)
+        }
+        ShelfError::NotFound { .. } | ShelfError::Unreadable { .. } | ShelfError::NoVariant { .. } => None,
+    };
+    let first = first.map_or_else(|| why.to_string(), |complaint| complaint.message.clone());
+    format!(
+        "the recipe that was kept with it no longer passes the check: {first}; the record stays as it is, and the food on the heat is yours to watch"
+    )
+}
+
 fn sign_of_life(line: &str) -> Option<(RunTime, trial::Stamp)> {
     #[derive(serde::Deserialize)]
     struct Alive {
@@ -118,7 +144,7 @@ impl Found {
         now: RunTime,
     ) -> Result<TrialId, String> {
         let text = self.file.recipe().ok_or("its record holds no recipe")?.to_owned();
-        let shelved = shelf::parse(Path::new(self.trial.as_str()), text).map_err(|why| why.to_string())?;
+        let shelved = shelf::parse(Path::new(self.trial.as_str()), text).map_err(|why| no_longer(&why))?;
         let Some(Fact::TrialOpened(info)) = self.entries.first().map(|entry| &entry.fact) else {
             return Err("its record does not begin with the opening".into());
         };
@@ -134,5 +160,18 @@ impl Found {
     /// Its id.
     pub fn trial(&self) -> &TrialId {
         &self.trial
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_kept_recipe_that_does_not_pass_is_said_with_its_fault_and_not_sent_to_a_file() {
+        let why = shelf::parse(Path::new("20261125-soup"), "id = 3".into()).expect_err("an id is text");
+        let words = no_longer(&why);
+        assert!(words.starts_with("the recipe that was kept with it no longer passes the check: "), "{words}");
+        assert!(!words.contains("tallyhob check"), "{words}");
     }
 }

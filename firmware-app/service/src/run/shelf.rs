@@ -10,6 +10,8 @@ use std::{
 use recipe_model::{ProbeName, Programme, Recipe, VariantId};
 use recipe_parser::Complaint;
 
+use crate::output::counted;
+
 /// A recipe with the text it was read from.
 #[derive(Clone, Debug)]
 pub struct Shelved {
@@ -41,7 +43,7 @@ pub enum ShelfError {
         source: io::Error,
     },
     /// The check refuses it.
-    #[error("{} is refused, with {errors} errors: see tallyhob check {}", path.display(), path.display())]
+    #[error("{} is refused, with {}: see tallyhob check {}", path.display(), counted(*errors, "error"), path.display())]
     Refused {
         /// Which.
         path: PathBuf,

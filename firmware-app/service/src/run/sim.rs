@@ -583,7 +583,7 @@ fn probe_id(name: &ProbeName, there: impl Fn(&ProbeId) -> bool) -> Option<ProbeI
     names.iter().filter_map(|name| ProbeId::new(name).ok()).find(there)
 }
 
-/// What a simulated ring gives at a level said in words; the last word counts of "high, then lowest".
+/// What a simulated ring gives at a level said in words; the last word counts of "high, lowest".
 fn level(words: &str) -> Power {
     let word = words.rsplit([' ', ',']).find(|word| !word.is_empty()).unwrap_or("medium");
     Power::whole(match word {

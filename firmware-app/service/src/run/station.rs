@@ -74,10 +74,10 @@ struct Offered {
     variant: Option<String>,
 }
 
-/// A trial before its start: what was chosen, and what is still open.
+/// A trial before its start: what was chosen, kept as it was then, since the list can change meanwhile.
 struct Prepared {
-    recipe: usize,
-    ticked: Vec<bool>,
+    shelved: Shelved,
+    variant: Option<String>,
 }
 
 /// A trial to be opened.
@@ -194,6 +194,11 @@ impl Station {
                 self.shelf.push(Offered { read: Ok(again.clone()), variant: Some(id) });
             }
         }
+    }
+
+    /// The list of recipes as the panel shows it.
+    pub fn offered(&self) -> &[RecipeLine] {
+        &self.shown.recipes
     }
 
     /// Tells the clocks of this moment; what is written from here on bears them.
@@ -399,6 +404,21 @@ impl Station {
         self.release();
     }
 
+    /// Hands in the readings that were still being gathered, and a last sign of life; for the end of a run.
+    pub fn lay_down(&mut self, now: RunTime) {
+        let line = serde_json::json!({ "at": now, "alive": self.stamp.for_record() }).to_string();
+        let mut work = Vec::new();
+        for open in self.open.values_mut().filter(|open| !open.closed) {
+            open.take_readings(&mut work);
+            let payload = line.clone().into_bytes();
+            work.push(Work::Append { trial: open.trial.clone(), kind: Kind::Input, payload });
+            open.last_sign_of_life = now;
+        }
+        if !work.is_empty() {
+            self.book.write(work);
+        }
+    }
+
     /// Lets the sounds go that waited for their facts.
     fn release(&mut self) {
         if self.book.is_durable() {
@@ -523,7 +543,7 @@ impl Station {
             Wish::Prepare(recipe) => {
                 let Some(Offered { read: Ok(shelved), variant }) = self.shelf.get(recipe) else { return false };
                 let lines = check_lines(shelved, variant.as_deref(), probes);
-                self.prepared = Some(Prepared { recipe, ticked: vec![false; lines.len()] });
+                self.prepared = Some(Prepared { shelved: shelved.clone(), variant: variant.clone() });
                 let title = match variant {
                     Some(variant) => format!("{}, {variant}", shelved.recipe.title),
                     None => shelved.recipe.title.clone(),
@@ -533,25 +553,20 @@ impl Station {
             }
             Wish::Tick(line) => {
                 let Some(check) = &mut self.shown.check else { return false };
-                let (Some(line_shown), Some(prepared)) = (check.lines.get_mut(line), &mut self.prepared) else {
-                    return false;
-                };
+                let Some(line_shown) = check.lines.get_mut(line) else { return false };
                 line_shown.state = match line_shown.state {
                     CheckState::Open => CheckState::Ticked,
                     CheckState::Ticked => CheckState::Open,
                     CheckState::NoSignal => return false,
                 };
-                prepared.ticked[line] = line_shown.state == CheckState::Ticked;
                 true
             }
             Wish::Start => {
-                let (Some(prepared), Some(check)) = (self.prepared.take(), self.shown.check.take()) else {
+                let (Some(Prepared { shelved, variant }), Some(check)) =
+                    (self.prepared.take(), self.shown.check.take())
+                else {
                     return false;
                 };
-                let Some(Offered { read: Ok(shelved), variant }) = self.shelf.get(prepared.recipe) else {
-                    return false;
-                };
-                let (shelved, variant) = (shelved.clone(), variant.clone());
                 let left_open = check
                     .lines
                     .iter()
@@ -695,5 +710,41 @@ fn short(why: &ShelfError) -> String {
         ShelfError::NotFound { .. } => "not found".into(),
         ShelfError::Unreadable { .. } => "unreadable".into(),
         ShelfError::NoVariant { .. } => "no variant".into(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use quantities::Celsius;
+
+    use super::*;
+    use crate::{
+        clock::{Clock, SystemClock},
+        library::Library,
+        run::shelf,
+    };
+
+    const SOUP: &str = include_str!("../../../../recipes/library/soup-reheat.toml");
+
+    #[tokio::test]
+    async fn readings_of_the_last_seconds_are_on_disk_after_a_stop() {
+        let home = tempfile::tempdir().unwrap();
+        let library = Library::at(home.path());
+        let book = Book::open(Library::disk(), &library.trials, library.index.clone()).unwrap();
+        let mut station = Station::new(book, SystemClock::new().stamp(), None, None, BTreeSet::new());
+        let shelved = shelf::parse(std::path::Path::new("soup.toml"), SOUP.into()).unwrap();
+        let device = ProbeDevice("made-up".into());
+        let probes = probes_of(&shelved.recipe.base).into_iter().map(|name| (name, device.clone())).collect();
+        let chosen = Chosen { shelved, variant: None, probes, left_open: Vec::new() };
+        let no = station.open_trial(chosen, RunTime::START).unwrap();
+        let trial = station.trial_id(no).unwrap().clone();
+        for second in 1..=4 {
+            station.reading(&device, Ok(Celsius::whole(20)), RunTime::from_millis(second * 1000));
+        }
+        station.lay_down(RunTime::from_millis(4_500));
+        station.book_settled().await;
+        let blocks = library.read(trial.as_str()).unwrap().readings().unwrap();
+        assert_eq!(blocks.iter().map(|block| block.samples().len()).sum::<usize>(), 4);
     }
 }

@@ -1,6 +1,6 @@
 //! A fact as a line of plain words, for a terminal without a picture and for a log.
 
-use quantities::{RunTime, Span};
+use quantities::{NoReading, RunTime, Span};
 use trial::{AlertKind, Dark, DoneTime, EndCause, Entry, Fact, Priority, Verdict};
 
 /// The line for an entry; none for what nobody needs to read while it happens.
@@ -73,7 +73,7 @@ fn words(fact: &Fact) -> Option<String> {
         Fact::PointHeld { step, point, core_celsius } => {
             format!("place   {point} of {step} held at {:.1} °C", core_celsius.degrees())
         }
-        Fact::ProbeLost { probe, step, why, .. } => format!("PROBE LOST {probe} in {step}: {why:?}"),
+        Fact::ProbeLost { probe, step, why, .. } => format!("PROBE LOST {probe} in {step}: {}", no_reading_words(*why)),
         Fact::ProbeBack { probe, step, lost_for } => {
             format!("probe   {probe} in {step} is back after {}", length(*lost_for))
         }
@@ -102,8 +102,9 @@ fn words(fact: &Fact) -> Option<String> {
             let out = if *within { "" } else { ", outside its tolerance" };
             format!("weighed {ingredient} {:.1}{out}", *amount_thousandths as f64 / 1000.0)
         }
-        Fact::Measured { what, value_thousandths, .. } => {
-            format!("measure {what}: {:.1}", *value_thousandths as f64 / 1000.0)
+        Fact::Measured { what, value_thousandths, unit } => {
+            let unit = unit.as_ref().map_or_else(String::new, |unit| format!(" {unit}"));
+            format!("measure {what}: {}{unit}", decimal(*value_thousandths))
         }
         Fact::StepReady { .. }
         | Fact::StepWaits { .. }
@@ -125,6 +126,31 @@ fn words(fact: &Fact) -> Option<String> {
         | Fact::QuietSet { .. }
         | Fact::Corrected { .. } => return None,
     })
+}
+
+/// Why there is no reading, in words.
+pub fn no_reading_words(why: NoReading) -> &'static str {
+    match why {
+        NoReading::Unplugged => "unplugged",
+        NoReading::Timeout => "no answer",
+        NoReading::Garbled => "garbled answer",
+        NoReading::Open => "broken wire or loose plug",
+        NoReading::ShortToGround => "short to ground",
+        NoReading::ShortToSupply => "short to supply",
+        NoReading::OutOfRange => "out of its range",
+        NoReading::PowerOnValue => "not measured yet",
+        NoReading::Stuck => "stuck at one value",
+        NoReading::Jumped => "jumped",
+    }
+}
+
+/// `12`, `12.3`: thousandths with one place at most.
+pub fn decimal(thousandths: i64) -> String {
+    if thousandths % 1000 == 0 {
+        format!("{}", thousandths / 1000)
+    } else {
+        format!("{:.1}", thousandths as f64 / 1000.0)
+    }
 }
 
 /// What ended a step, in words.
@@ -167,5 +193,24 @@ fn alert_words(kind: AlertKind) -> &'static str {
         AlertKind::Soon => "due soon",
         AlertKind::OnHold => "on hold for long",
         AlertKind::WasLost => "the probe was lost",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_weight_is_told_with_its_unit_and_a_score_without() {
+        let measured = |what: &str, value_thousandths, unit: Option<&str>| {
+            words(&Fact::Measured { what: what.into(), value_thousandths, unit: unit.map(Into::into) })
+        };
+        assert_eq!(measured("loin", 912_500, Some("g")).as_deref(), Some("measure loin: 912.5 g"));
+        assert_eq!(measured("liking", 7_000, None).as_deref(), Some("measure liking: 7"));
+    }
+
+    #[test]
+    fn a_lost_probe_is_told_in_words_of_a_kitchen() {
+        assert_eq!(no_reading_words(NoReading::Open), "broken wire or loose plug");
     }
 }

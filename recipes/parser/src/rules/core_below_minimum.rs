@@ -1,7 +1,7 @@
 use core::cmp::Reverse;
 
 use quantities::{
-    Span,
+    CelsiusStep, Span,
     print::{World, temperature, temperature_both},
 };
 use recipe_model::FoodClass;
@@ -42,6 +42,15 @@ fn check(checked: &Checked<'_>, found: &mut Findings<'_>) {
         }
         // a pair must be named: the usual hold of a few seconds is none
         if core.hold.as_ref().is_some_and(|hold| fulfilled(food.value, target.value, hold.value).is_some()) {
+            // a wide dip would hold it at another, lower temperature than the one that the table names
+            if let Some(dip) = core.hysteresis.as_ref().filter(|dip| dip.value > CelsiusStep::HALF) {
+                let message = format!(
+                    "expected a dip of at most {} in a hold by a table pair, found {}",
+                    CelsiusStep::HALF,
+                    dip.value
+                );
+                found.add(dip.place.clone(), message, "write hysteresis = \"0.5 °C\", or leave it out");
+            }
             continue;
         }
         let printed = temperature_both(least.core, World::Metric);
@@ -49,9 +58,9 @@ fn check(checked: &Checked<'_>, found: &mut Findings<'_>) {
         let found_core = target.value;
         let message =
             format!("expected a core temperature of at least {printed} for {class} ({CHART}), found {found_core}");
-        let lower = hold_pairs(food.value).into_iter().filter(|pair| pair.core <= target.value);
+        let lower = hold_pairs(food.value).into_iter().filter(|pair| pair.from <= target.value);
         let help = match lower.max_by_key(|pair| (pair.core, Reverse(pair.hold))) {
-            Some(HoldPair { core, hold, table }) => {
+            Some(HoldPair { core, hold, table, .. }) => {
                 let (least, named) = (temperature(least.core, World::Metric, 1), hold.max(Span::from_secs(1)));
                 format!("write core = \"{least}\" or more, or hold = \"{named}\" ({table}: {core} for {hold})")
             }

@@ -1,3 +1,5 @@
+use quantities::Span;
+
 use super::prelude::*;
 
 pub(super) const RULE: Rule = Rule {
@@ -23,10 +25,10 @@ fn check(checked: &Checked<'_>, found: &mut Findings<'_>) {
         let Some(every) = &looks.every else { continue };
         let window = looks.window(expect);
         let room = window.no_later.saturating_sub(window.first);
-        if every.value.is_zero() {
+        if every.value < Span::from_secs(1) {
             found.add(
                 every.place.clone(),
-                "expected an interval of looks above zero, found 0 s",
+                format!("expected an interval of looks of 1 s or more, found {}", every.value),
                 "write look_every = \"1 min\"",
             );
         } else if every.value > room && !room.is_zero() {

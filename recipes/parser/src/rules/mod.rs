@@ -275,6 +275,7 @@ mod food_without_core;
 mod gap_shorter_than_wait;
 mod half_on_open_step;
 mod hazard_caution;
+mod hazard_without_food;
 mod hold_on_heat;
 mod hysteresis_range;
 mod ingredient_unused;
@@ -370,6 +371,7 @@ pub static RULES: &[Rule] = &[
     least_over_planned::RULE,
     superheated::RULE,
     hazard_caution::RULE,
+    hazard_without_food::RULE,
     food_without_core::RULE,
     hold_on_heat::RULE,
     too_wide::RULE,

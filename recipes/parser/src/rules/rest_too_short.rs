@@ -60,10 +60,18 @@ pub(super) fn asked(step: &DraftStep) -> Option<Span> {
     (!rest.is_zero() && !is_held).then_some(rest)
 }
 
-/// The rests that come after a step, in its stage or another: what cannot be cut of each, and where that is written.
+/// The rests of the same food that come after a step, in its stage or another: what cannot be cut of each, and where that
+/// is written. A rest of another dish or of another class of food is not its rest.
 pub(super) fn rests_after<'c>(checked: &'c Checked<'_>, core: StepRef) -> impl Iterator<Item = (Span, Place)> + 'c {
-    checked.programme().steps().filter_map(move |(at, _, step)| match step.end()? {
-        DraftEnd::Rest { planned, least, .. } if checked.plan.comes_after(at, core) => {
+    let programme = checked.programme();
+    let dish = |at: StepRef| Some(&programme.stages.get(usize::from(at.stage))?.dish.as_ref()?.value);
+    let food = programme.step(core).and_then(|step| step.food.as_ref()).map(|at| at.value);
+    let is_other = move |at: StepRef, step: &DraftStep| {
+        let is_other_dish = at.stage != core.stage && dish(at).zip(dish(core)).is_some_and(|(a, b)| a != b);
+        is_other_dish || step.food.as_ref().is_some_and(|at| Some(at.value) != food)
+    };
+    programme.steps().filter_map(move |(at, _, step)| match step.end()? {
+        DraftEnd::Rest { planned, least, .. } if !is_other(at, step) && checked.plan.comes_after(at, core) => {
             let place = least.as_ref().or(planned.as_ref()).map_or_else(|| step.place(), |at| at.place.clone());
             Some((least.as_ref().map_or(Span::ZERO, |at| at.value), place))
         }

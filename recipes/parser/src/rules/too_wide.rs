@@ -3,7 +3,7 @@ use face::Limit;
 use super::prelude::*;
 use crate::{
     build::{is_last, usual_then},
-    draft::At,
+    draft::{At, DraftSetting},
     syntax::Place,
 };
 
@@ -48,6 +48,9 @@ fn check(checked: &Checked<'_>, found: &mut Findings<'_>) {
             fit(found, Limit::AlertPair, &call, place, "call at the end");
             if let Some(name) = &step.name {
                 fit(found, Limit::BandLabel, &name.value, &name.place, "step name");
+            }
+            if let Some(DraftSetting::Level(level)) = &step.setting {
+                fit(found, Limit::Setting, &level.value, &level.place, "setting");
             }
             if let Some(cue) = step.end().and_then(|end| end.cue()) {
                 fit(found, Limit::Question, &cue.value, &cue.place, "cue");

@@ -1,3 +1,5 @@
+use quantities::Span;
+
 use super::prelude::*;
 use crate::draft::DraftEnd;
 
@@ -19,8 +21,8 @@ until = { time = "12 min" }"#,
 };
 
 fn check(checked: &Checked<'_>, found: &mut Findings<'_>) {
-    let mut refuse = |place: &crate::syntax::Place| {
-        found.add(place.clone(), "expected a time above zero, found 0 s", "write the usual time")
+    let mut refuse = |place: &crate::syntax::Place, expected: &str, time: Span| {
+        found.add(place.clone(), format!("expected a time {expected}, found {time}"), "write the usual time")
     };
     for (_, step) in checked.steps() {
         let range = match step.end() {
@@ -31,17 +33,17 @@ fn check(checked: &Checked<'_>, found: &mut Findings<'_>) {
             }
             Some(DraftEnd::Rest { planned: Some(at), .. } | DraftEnd::Rounds { each: Some(at), .. }) => {
                 if at.value.is_zero() {
-                    refuse(&at.place);
+                    refuse(&at.place, "above zero", Span::ZERO);
                 }
                 None
             }
             Some(DraftEnd::Rest { .. } | DraftEnd::Rounds { .. }) | None => None,
         };
-        range.into_iter().filter(|at| at.value.high().is_zero()).for_each(|at| refuse(&at.place));
-        step.every
-            .iter()
-            .filter_map(|r| r.time.as_ref())
-            .filter(|at| at.value.is_zero())
-            .for_each(|at| refuse(&at.place));
+        range
+            .into_iter()
+            .filter(|at| at.value.high().is_zero())
+            .for_each(|at| refuse(&at.place, "above zero", Span::ZERO));
+        let rhythms = step.every.iter().filter_map(|r| r.time.as_ref());
+        rhythms.filter(|at| at.value < Span::from_secs(1)).for_each(|at| refuse(&at.place, "of 1 s or more", at.value));
     }
 }
