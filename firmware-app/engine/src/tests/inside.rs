@@ -114,7 +114,10 @@ fn heat_cannot_be_held_and_a_bench_step_can() {
 fn a_rest_cannot_be_skipped_before_it_begins() {
     let rest = Until::Rest { planned: mins(10), least: mins(3), probe: None };
     let mut run = Run::of(vec![in_stage("loin", ApplianceKind::Bench, vec![step("loin.rest", rest)])]);
-    assert_eq!(run.refused(5, Act::Skip(stage(0))), Refusal::RestTooShort { step: StepId::new("loin.rest"), left_s: 180 });
+    assert_eq!(
+        run.refused(5, Act::Skip(stage(0))),
+        Refusal::RestTooShort { step: StepId::new("loin.rest"), left_s: 180 }
+    );
 }
 
 #[test]
