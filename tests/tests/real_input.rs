@@ -146,7 +146,7 @@ fn an_unplugged_probe_never_ends_a_step_and_counts_again_when_it_is_back() {
         let mut station = real(home, "pulled-probe.toml");
         let start = station.wait_for("Pork for the pulled probe (base)", Duration::from_secs(20));
         station.press_until("1", "begins  pork.roast", Duration::from_secs(5));
-        let lost = station.wait_for("PROBE LOST core in pork.roast: Unplugged", Duration::from_secs(30));
+        let lost = station.wait_for("PROBE LOST core in pork.roast: unplugged", Duration::from_secs(30));
         let back = station.wait_for("probe   core in pork.roast is back", Duration::from_secs(30));
         let ends = station.wait_for("ends    pork.roast", Duration::from_secs(30));
         // the rest takes three minutes: the station is told to stop, and the record stays open
