@@ -1,7 +1,8 @@
-//! Draws the letters that the panel uses into one atlas with 16 levels of grey.
+//! Draws the letters that the panels use: for the colour panel into one atlas with 16 levels of grey, for the panel of one
+//! bit into another.
 //!
-//! Writes `atlas.bin` (two pixels a byte, left one high; each glyph starts on a byte) and `glyphs.rs` (one sorted table
-//! a size).
+//! Writes `atlas.bin` (two pixels a byte, left one high; each glyph starts on a byte), `bits.bin` (eight pixels a byte,
+//! left one high; each glyph starts on a byte) and `glyphs.rs` (one sorted table a size).
 
 use std::{env, fmt::Write, fs, path::Path};
 
@@ -31,6 +32,12 @@ const SIZES: [(&str, u32, &str); 7] = [
     ("S", 16, ALL),
 ];
 
+/// Letters of the figure sizes for the panel of one bit, in the order of their code points.
+const FEW_SORTED: &str = " +-.0123456789:hmnosw°−";
+
+/// Name and height of a capital in px, for the panel of one bit.
+const BIT_SIZES: [(&str, u32); 3] = [("BIT_BAND", 29), ("BIT_PAGE", 22), ("BIT_ROW", 16)];
+
 fn main() {
     println!("cargo::rerun-if-changed=build.rs");
     println!("cargo::rerun-if-changed=fonts/RobotoCondensed-Medium.ttf");
@@ -57,8 +64,26 @@ fn main() {
         }
         tables.push_str("];\n");
     }
+    let mut bits = Vec::new();
+    for (name, capital) in BIT_SIZES {
+        let letters: Vec<char> = FEW_SORTED.chars().filter(|letter| is_drawn(&font, *letter)).collect();
+        assert!(letters.is_sorted(), "the letters of a panel of one bit stand in order");
+        let _ = writeln!(tables, "pub(crate) static {name}: [Entry; {}] = [", letters.len());
+        for letter in letters {
+            let Drawn { advance, x, y, w, h, alpha } = draw_bits(&font, letter, capital);
+            let at = bits.len();
+            let byte = |eight: &[u8]| eight.iter().enumerate().fold(0, |byte, (i, ink)| byte | ink << (7 - i));
+            bits.extend(alpha.chunks(8).map(byte));
+            let _ = writeln!(
+                tables,
+                "    Entry {{ letter: {letter:?}, at: {at}, advance: {advance}, x: {x}, y: {y}, w: {w}, h: {h} }},"
+            );
+        }
+        tables.push_str("];\n");
+    }
     let out = env::var("OUT_DIR").expect("cargo sets OUT_DIR for a build script");
     fs::write(Path::new(&out).join("atlas.bin"), atlas).expect("OUT_DIR can be written");
+    fs::write(Path::new(&out).join("bits.bin"), bits).expect("OUT_DIR can be written");
     fs::write(Path::new(&out).join("glyphs.rs"), tables).expect("OUT_DIR can be written");
 }
 
@@ -114,6 +139,44 @@ fn draw(font: &Font, letter: char, capital: u32) -> Drawn {
     let full = 255 * (OVERSAMPLING * OVERSAMPLING) as u32;
     let alpha = sums.iter().map(|sum| ((sum * 15 + full / 2) / full) as u8).collect();
     trimmed(Drawn { advance, x: x0, y: y0, w, h, alpha })
+}
+
+/// A letter in one bit. A threshold alone makes strokes of a letter differ by a pixel, so of all places within a pixel the
+/// one is taken at which the fewest pixels are half covered: there the edges of the stems lie on the grid.
+fn draw_bits(font: &Font, letter: char, capital: u32) -> Drawn {
+    const FINE: i32 = 10;
+    let capital_share = font.metrics('H', 1000.0).bounds.height / 1000.0;
+    let px = (capital as i32 * FINE) as f32 / capital_share;
+    let (metrics, coverage) = font.rasterize(letter, px);
+    let own_advance = |letter| font.metrics(letter, px).advance_width;
+    let advance = if letter.is_ascii_digit() {
+        FIGURES.chars().map(own_advance).fold(0.0, f32::max)
+    } else {
+        own_advance(letter)
+    };
+    // whole pixels, rounded up: a letter of one bit needs its full gap
+    let advance = (advance / FINE as f32).ceil() as i32;
+    let centring = ((advance * FINE) as f32 - own_advance(letter)) / 2.0;
+    let top = -(metrics.ymin + metrics.height as i32);
+    let full = FINE * FINE;
+    let at = |shift: i32| {
+        let left = metrics.xmin + centring.round() as i32 + shift;
+        let (x, y) = (left.div_euclid(FINE), top.div_euclid(FINE));
+        let w = (left + metrics.width as i32 - x * FINE + FINE - 1) / FINE;
+        let h = (top + metrics.height as i32 - y * FINE + FINE - 1) / FINE;
+        let mut sums = vec![0; (w * h) as usize];
+        for (i, _) in coverage.iter().enumerate().filter(|(_, value)| **value >= 128) {
+            let column = (left + (i % metrics.width) as i32).div_euclid(FINE) - x;
+            let row = (top + (i / metrics.width) as i32).div_euclid(FINE) - y;
+            sums[(row * w + column) as usize] += 1;
+        }
+        let half_covered: i32 = sums.iter().map(|sum: &i32| (*sum).min(full - sum)).sum();
+        let alpha = sums.iter().map(|sum| u8::from(sum * 2 >= full)).collect();
+        (half_covered, shift.abs(), Drawn { advance, x, y, w, h, alpha })
+    };
+    let places = (-FINE / 2..=FINE / 2).map(at);
+    let (_, _, best) = places.min_by_key(|(half, shift, _)| (*half, *shift)).expect("the range has eleven places");
+    trimmed(best)
 }
 
 /// Without the empty rows and columns at its edges.

@@ -1,22 +1,32 @@
 //! Keys from a Linux input device or from text.
 //!
-//! Both give raw events. What a press means, whether it bounced, whether two keys went down together and how long the
-//! knob was held is decided by the caller, who also stamps the time.
+//! Both give raw events. [`Contacts`] decides what of it is a press: whether it bounced, whether two keys went down
+//! together and how long the knob was held. What a press means is decided by the caller, who also stamps the time.
 
+mod contacts;
 mod input_device;
 mod text;
 
 use std::{fmt, io};
 
+use quantities::Span;
 use serde::{Deserialize, Serialize};
 
-pub use input_device::{InputKeys, KeyMap, KeyMeaning, UnknownKeyName, UnknownMeaning};
+pub use contacts::{Contacts, Press};
+pub use input_device::{BadKeyPair, InputKeys, KeyMap, KeyMeaning, UnknownKeyName, UnknownMeaning};
 pub use text::{TextKeys, UnknownLetter, key_events_in, next_key_event};
 
 /// The station's keys.
 pub trait Keys {
     /// Takes all events that came since the last call, oldest first, without waiting for more.
     fn events(&mut self) -> Result<Vec<KeyEvent>, KeysLost>;
+
+    /// Takes the same events with how long ago each happened, so that what was read late is judged by its own times.
+    ///
+    /// Sources that do not know say that everything happened just now.
+    fn timed_events(&mut self) -> Result<Vec<(Span, KeyEvent)>, KeysLost> {
+        Ok(self.events()?.into_iter().map(|event| (Span::ZERO, event)).collect())
+    }
 }
 
 /// Why no more key events come.

@@ -1,8 +1,12 @@
+mod leds;
+
 use std::{fmt, io::Write};
 
 use quantities::Span;
 
 use crate::LaneKey;
+
+pub use leds::{LaneLeds, LedLamps};
 
 /// The four lamps beside the lane keys.
 pub trait Lamps {
@@ -85,19 +89,46 @@ impl LampState {
         Self::Lit { colour, pattern }
     }
 
+    /// What the lamp shows instead while no sound can be heard: whatever flashes to be answered does so at the high rate,
+    /// in its own colour.
+    pub const fn without_sound(self) -> Self {
+        match self {
+            Self::Lit { colour: colour @ (LampColour::Yellow | LampColour::Red), pattern } => match pattern {
+                LampPattern::Slow | LampPattern::Blink | LampPattern::Fast => Self::lit(colour, LampPattern::Fast),
+                LampPattern::Dim | LampPattern::Steady => self,
+            },
+            // white asks for nothing
+            Self::Off | Self::Lit { colour: LampColour::White, .. } => self,
+        }
+    }
+
     /// How bright the lamp is, in hundredths, so long after it was set.
     pub const fn brightness(self, since: Span) -> u8 {
-        let (period, on, level) = match self {
-            Self::Off => return 0,
-            Self::Lit { pattern, .. } => match pattern {
-                LampPattern::Dim => (1, 1, 15),
-                LampPattern::Steady => (1, 1, 100),
-                LampPattern::Slow => (2000, 1000, 100),
-                LampPattern::Blink => (2000, 200, 100),
-                LampPattern::Fast => (500, 250, 100),
-            },
-        };
-        if since.millis() % period < on { level } else { 0 }
+        let Self::Lit { pattern, .. } = self else { return 0 };
+        match pattern.flash() {
+            Some((on, off)) if since.millis() % (on.millis() + off.millis()) >= on.millis() => 0,
+            Some(_) | None => pattern.level(),
+        }
+    }
+}
+
+impl LampPattern {
+    /// How long it is lit and dark in turn; nothing if it does not flash.
+    pub const fn flash(self) -> Option<(Span, Span)> {
+        match self {
+            Self::Dim | Self::Steady => None,
+            Self::Slow => Some((Span::from_millis(1000), Span::from_millis(1000))),
+            Self::Blink => Some((Span::from_millis(200), Span::from_millis(1800))),
+            Self::Fast => Some((Span::from_millis(250), Span::from_millis(250))),
+        }
+    }
+
+    /// How bright it is while it is lit, in hundredths.
+    pub const fn level(self) -> u8 {
+        match self {
+            Self::Dim => 15,
+            Self::Steady | Self::Slow | Self::Blink | Self::Fast => 100,
+        }
     }
 }
 
@@ -217,6 +248,25 @@ mod tests {
             }
         }
         assert_eq!(LampState::Off.brightness(Span::ZERO), 0);
+    }
+
+    #[test]
+    fn without_sound_what_wants_a_press_flashes_at_the_high_rate() {
+        let fast_yellow = LampState::lit(LampColour::Yellow, LampPattern::Fast);
+        for (state, instead) in [
+            (LampState::DUE, fast_yellow),
+            (LampState::WINDOW, fast_yellow),
+            (LampState::OVERDUE, LampState::OVERDUE),
+            // answered, put off, or asking for nothing
+            (LampState::DUE_ACKNOWLEDGED, LampState::DUE_ACKNOWLEDGED),
+            (LampState::OVERDUE_ACKNOWLEDGED, LampState::OVERDUE_ACKNOWLEDGED),
+            (LampState::LATER, LampState::LATER),
+            (LampState::WAS_LOST, LampState::WAS_LOST),
+            (LampState::RUNNING, LampState::RUNNING),
+            (LampState::Off, LampState::Off),
+        ] {
+            assert_eq!(state.without_sound(), instead, "{state}");
+        }
     }
 
     #[test]

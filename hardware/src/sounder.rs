@@ -1,15 +1,57 @@
-use std::{fmt, io::Write};
+//! What the sounder can play, in which order, and through what.
+//!
+//! | part | what it does |
+//! |---|---|
+//! | [`SoundCue`] | a sound as a head and counts, and as tones |
+//! | [`Playing`] | decides which cue plays when, so that none cuts off what it must not |
+//! | [`Sounder`] | plays one cue: as text, into a WAV file, on a piezo, through a sound card |
+//! | [`Wave`], [`segments`] | the tones as samples, and as steps of a pulse output |
+//! | [`self_test`] | beeps and lamps in order, for the start |
+//! | [`Speech`] | a few spoken words by a program of the system |
 
-use quantities::Span;
+mod cue;
+mod level;
+mod piezo;
+mod player;
+mod playing;
+mod pwm;
+mod self_test;
+#[cfg(feature = "speaker")]
+mod speaker;
+mod speech;
+mod wav;
+mod wave;
 
-use crate::LaneKey;
+use std::io::Write;
+
+pub use cue::{Head, SoundCue, Tone};
+pub use level::{Level, UnknownLevel};
+pub use piezo::PiezoSounder;
+pub use playing::{Playing, Sounding};
+pub use pwm::{Segment, segments};
+pub use self_test::{TestStep, self_test};
+#[cfg(feature = "speaker")]
+pub use speaker::SpeakerSounder;
+pub use speech::{Speech, SpeechFault, Spoken};
+pub use wav::WavSounder;
+pub use wave::Wave;
 
 /// The speaker or piezo.
 pub trait Sounder {
     /// Starts a sound and returns; a sound that is still playing is cut off.
     ///
-    /// Which sound may cut off which is decided by the caller.
+    /// Which sound may cut off which is decided by [`Playing`].
     fn play(&mut self, cue: &SoundCue) -> Result<(), SounderFault>;
+
+    /// Cuts off the sound that is playing; nothing happens if there is none.
+    fn stop(&mut self);
+
+    /// Sets how loud the next sound is.
+    fn set_level(&mut self, level: Level);
+
+    /// Whether sounds can be heard, as far as the device tells; ask now and then, since a device can go while nothing
+    /// plays and comes back by itself.
+    fn health(&mut self) -> Result<(), SounderTrouble>;
 }
 
 /// Why a sound was not played; lamps and panel take over.
@@ -22,140 +64,46 @@ pub struct SounderFault {
     pub reason: String,
 }
 
-/// How a sound begins: how urgent it is, or what a key did.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Head {
-    /// Overdue, or a probe is lost: five short high ones.
-    High,
-    /// Due, or a question: low, then high.
-    Medium,
-    /// Worth knowing: one low one.
-    Low,
-    /// A key was taken.
-    Taken,
-    /// A key did nothing.
-    NotPossible,
-    /// An action was undone.
-    Undone,
-    /// A trial was saved.
-    Saved,
-}
-
-/// A sound: a head, then the number of beeps of each lane it is about.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub struct SoundCue {
-    head: Head,
-    lanes: Vec<LaneKey>,
-}
-
-/// A stretch of sound or silence.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub struct Tone {
-    /// The pitch; nothing is silence.
-    pub hertz: Option<u16>,
-    /// How long.
-    pub length: Span,
-}
-
-impl SoundCue {
-    /// A sound about these lanes, worst first; of more than two the rest is left to panel and lamps.
-    pub fn new(head: Head, worst_first: &[LaneKey]) -> Self {
-        Self { head, lanes: worst_first.iter().copied().take(2).collect() }
-    }
-
-    /// A sound about no lane.
-    pub fn plain(head: Head) -> Self {
-        Self::new(head, &[])
-    }
-
-    /// Its head.
-    pub fn head(&self) -> Head {
-        self.head
-    }
-
-    /// The lanes it counts, in the order of their beeps.
-    pub fn lanes(&self) -> &[LaneKey] {
-        &self.lanes
-    }
-
-    /// The sound as tones, in the order they are played.
-    ///
-    /// Each beep brings its own silence with it, so that the longest, a high head with lanes 4 and 3, lasts 3.45 s.
-    pub fn tones(&self) -> Vec<Tone> {
-        let mut tones: Vec<Tone> = Vec::new();
-        let mut add = |hertz: u16, sound: u64, silence: u64| {
-            tones.push(Tone { hertz: (hertz > 0).then_some(hertz), length: Span::from_millis(sound) });
-            if silence > 0 {
-                tones.push(Tone { hertz: None, length: Span::from_millis(silence) });
-            }
-        };
-        match self.head {
-            Head::High => (0..5).for_each(|_| add(960, 80, 50)),
-            Head::Medium => {
-                add(640, 220, 0);
-                add(900, 220, 0);
-            }
-            Head::Low => add(640, 300, 0),
-            Head::Taken => add(900, 30, 0),
-            Head::NotPossible => (0..2).for_each(|_| add(480, 60, 60)),
-            Head::Undone => {
-                add(900, 60, 0);
-                add(640, 60, 0);
-            }
-            Head::Saved => {
-                add(640, 60, 0);
-                add(800, 60, 0);
-                add(960, 60, 0);
-            }
-        }
-        for (n, lane) in self.lanes.iter().enumerate() {
-            // after the head 350 ms, between two counts as much again
-            add(0, if n == 0 { 350 } else { 700 }, 0);
-            (0..lane.number()).for_each(|_| add(800, 100, 150));
-        }
-        tones
-    }
-
-    /// How long it lasts, with the silence after its last beep.
-    pub fn length(&self) -> Span {
-        let lengths = self.tones().into_iter().map(|tone| tone.length);
-        lengths.fold(Span::ZERO, |sum, length| sum + length)
-    }
-}
-
-impl fmt::Display for SoundCue {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self.head {
-            Head::High => "high x5",
-            Head::Medium => "medium",
-            Head::Low => "low",
-            Head::Taken => "key taken",
-            Head::NotPossible => "not possible",
-            Head::Undone => "undone",
-            Head::Saved => "saved",
-        })?;
-        for lane in &self.lanes {
-            let beeps = if lane.number() == 1 { "beep" } else { "beeps" };
-            write!(f, ", then {lane} {beeps}")?;
-        }
-        Ok(())
-    }
+/// What is wrong with a sounder; it is tried again by itself.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("no sound through {device}: {reason}")]
+pub struct SounderTrouble {
+    /// Which device.
+    pub device: String,
+    /// What it said.
+    pub reason: String,
 }
 
 /// Sounds as lines of text: `sound: high x5, then 2 beeps`.
-pub struct TextSounder<W>(W);
+pub struct TextSounder<W> {
+    to: W,
+    trouble: Option<String>,
+}
 
 impl<W: Write> TextSounder<W> {
     /// Sounds written to here.
     pub fn new(to: W) -> Self {
-        Self(to)
+        Self { to, trouble: None }
     }
 }
 
 impl<W: Write> Sounder for TextSounder<W> {
     fn play(&mut self, cue: &SoundCue) -> Result<(), SounderFault> {
-        writeln!(self.0, "sound: {cue}")
-            .map_err(|error| SounderFault { wanted: cue.clone(), reason: error.to_string() })
+        let written = writeln!(self.to, "sound: {cue}");
+        self.trouble = written.err().map(|error| error.to_string());
+        let fault = |reason: String| SounderFault { wanted: cue.clone(), reason };
+        self.trouble.clone().map_or(Ok(()), |reason| Err(fault(reason)))
+    }
+
+    /// Writes nothing: a line was heard when it was written.
+    fn stop(&mut self) {}
+
+    /// Changes nothing: a line has no level.
+    fn set_level(&mut self, _level: Level) {}
+
+    fn health(&mut self) -> Result<(), SounderTrouble> {
+        let trouble = |reason| SounderTrouble { device: "text".to_owned(), reason };
+        self.trouble.clone().map_or(Ok(()), |reason| Err(trouble(reason)))
     }
 }
 
@@ -164,6 +112,10 @@ impl<W: Write> Sounder for TextSounder<W> {
 pub struct RecordingSounder {
     /// Everything that was played, oldest first.
     pub played: Vec<SoundCue>,
+    /// How often a sound was cut off.
+    pub stops: usize,
+    /// How loud the next sound is.
+    pub level: Level,
     /// Whether it does not work.
     pub dead: bool,
 }
@@ -176,12 +128,26 @@ impl Sounder for RecordingSounder {
         self.played.push(cue.clone());
         Ok(())
     }
+
+    fn stop(&mut self) {
+        self.stops += 1;
+    }
+
+    fn set_level(&mut self, level: Level) {
+        self.level = level;
+    }
+
+    fn health(&mut self) -> Result<(), SounderTrouble> {
+        let dead = SounderTrouble { device: "the recording".to_owned(), reason: "it is dead".to_owned() };
+        if self.dead { Err(dead) } else { Ok(()) }
+    }
 }
 
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+    use crate::LaneKey;
 
     fn cue(head: Head, lanes: &[u8]) -> SoundCue {
         let lanes: Vec<LaneKey> = lanes.iter().map(|n| LaneKey::new(*n).unwrap()).collect();
@@ -202,31 +168,11 @@ mod tests {
     }
 
     #[test]
-    fn the_longest_pair_fits_between_two_repeats() {
-        assert_eq!(cue(Head::High, &[4, 3]).length(), Span::from_millis(3450));
-        for head in [Head::High, Head::Medium, Head::Low] {
-            for first in 1..=4 {
-                for second in (1..=4).filter(|n| *n != first) {
-                    assert!(cue(head, &[first, second]).length() <= Span::from_millis(3500));
-                }
-            }
-        }
-    }
-
-    #[test]
-    fn the_beeps_are_the_lanes_number() {
-        for lane in 1..=4 {
-            let tones = cue(Head::Medium, &[lane]).tones();
-            let beeps = tones.iter().filter(|tone| tone.hertz == Some(800)).count();
-            assert_eq!(beeps, usize::from(lane));
-        }
-    }
-
-    #[test]
     fn a_dead_sounder_is_told() {
         let mut sounder = RecordingSounder { dead: true, ..RecordingSounder::default() };
         let fault = sounder.play(&cue(Head::Low, &[3])).unwrap_err();
         assert_eq!(fault.to_string(), "could not play low, then 3 beeps: it is dead");
         assert_eq!(sounder.played, []);
+        assert_eq!(sounder.health().unwrap_err().to_string(), "no sound through the recording: it is dead");
     }
 }

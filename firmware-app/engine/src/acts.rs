@@ -392,6 +392,10 @@ impl Engine {
         for (_, no, action) in last.into_iter().filter(|(at, ..)| *at == newest) {
             let asked = self.still_asked(no);
             self.emit_outside_action(no, Fact::Undone { action });
+            // what the predictors were told is taken back too
+            for watch in self.trials[usize::from(no.0)].watches.iter_mut().flatten() {
+                watch.go_back(newest);
+            }
             // a power cut is not undone
             let answered = self.still_asked(no);
             for at in asked.into_iter().filter(|at| !answered.contains(at)) {

@@ -476,13 +476,16 @@ impl Engine {
         {
             stages.remove(&at);
         }
-        if let Some(last) = slot.watches[stage].take() {
-            slot.parked[stage] = Some(last);
-        }
+        // what was laid aside is looked at before the last watch takes its place: an undo may want it back
         let now = self.now;
+        let mut parked = slot.parked[stage].take();
+        let mut last = slot.watches[stage].take();
+        if let Some(last) = &mut last {
+            last.left_at = now;
+        }
         slot.watches[stage] = wanted.map(|(device, began)| {
             self.by_device.entry(device.clone()).or_default().insert(at);
-            match slot.parked[stage].take_if(|last| last.device == device && last.began == began) {
+            match parked.take_if(|last| last.device == device && last.began == began) {
                 Some(mut last) => {
                     last.listen_again(now);
                     last
@@ -493,6 +496,7 @@ impl Engine {
                 }
             }
         });
+        slot.parked[stage] = last.or(parked);
     }
 
     pub(crate) fn stages_on(&self, device: &ProbeDevice) -> Vec<StageAt> {

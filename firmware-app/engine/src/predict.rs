@@ -43,6 +43,9 @@ pub trait Predictor: Send {
 
     /// The time left at `at`, or why there is no estimate.
     fn estimate(&self, at: RunTime) -> Result<Estimate, Withheld>;
+
+    /// The same once more, for a change that may be undone.
+    fn twin(&self) -> Box<dyn Predictor>;
 }
 
 /// Makes predictors.
@@ -64,6 +67,7 @@ impl Predictors for Plain {
 
 /// The line through the last five minutes, one point each ten seconds; silent for the first quarter of the usual time,
 /// in which a line says nothing about food that conducts heat.
+#[derive(Clone)]
 struct Line {
     target: Celsius,
     from: RunTime,
@@ -76,6 +80,10 @@ const POINTS: usize = 30;
 const FEWEST: usize = 6;
 
 impl Predictor for Line {
+    fn twin(&self) -> Box<dyn Predictor> {
+        Box::new(self.clone())
+    }
+
     fn reading(&mut self, core: Celsius, at: RunTime) {
         self.first.get_or_insert(core);
         if self.points.back().is_some_and(|(last, _)| at.since(*last) < GRID) {

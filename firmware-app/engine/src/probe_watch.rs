@@ -1,6 +1,6 @@
 //! Watches the probe of a running step: what is believed, what is a fault, and what comes next.
 
-use alloc::{boxed::Box, collections::VecDeque};
+use alloc::{boxed::Box, collections::VecDeque, vec::Vec};
 
 use quantities::{Celsius, CelsiusStep, NoReading, Reading, RunTime, Span};
 use trial::{Estimate, Withheld};
@@ -31,10 +31,17 @@ pub(crate) struct Watch {
     pub(crate) last_below: Option<RunTime>,
     /// Silence counts from here: the start of the step, a restart, an undo, or the last move of the probe.
     silent_from: RunTime,
+    /// When its step ended, for one that is laid aside.
+    pub(crate) left_at: RunTime,
     last_raw: Option<(Celsius, RunTime)>,
     recent: VecDeque<(Celsius, RunTime)>,
     estimated: Option<(RunTime, Result<Estimate, Withheld>)>,
+    /// How it would stand without the last changes that a cook declared, oldest first: an undo goes back to it.
+    without: Vec<(RunTime, Watch)>,
 }
+
+/// Changes that can be taken back without a loss of what was learnt before them.
+const UNDOABLE: usize = 2;
 
 /// How long a probe may say nothing before it counts as lost.
 pub(crate) const STALE: Span = Span::from_secs(10);
@@ -75,14 +82,44 @@ impl Watch {
             highest: None,
             last_below: None,
             silent_from: now,
+            left_at: now,
             last_raw: None,
             recent: VecDeque::new(),
             estimated: None,
+            without: Vec::new(),
+        }
+    }
+
+    /// Keeps how it stands before a change that may be undone.
+    pub(crate) fn remember(&mut self, now: RunTime) {
+        if self.without.len() == UNDOABLE {
+            self.without.remove(0);
+        }
+        let twin = Self {
+            device: self.device.clone(),
+            predictor: self.predictor.as_ref().map(|predictor| predictor.twin()),
+            recent: self.recent.clone(),
+            without: Vec::new(),
+            ..*self
+        };
+        self.without.push((now, twin));
+    }
+
+    /// Goes back to how it would stand without the changes since then; those before it can still be taken back.
+    pub(crate) fn go_back(&mut self, since: RunTime) {
+        if let Some(place) = self.without.iter().position(|(at, _)| *at >= since) {
+            let mut kept = core::mem::take(&mut self.without);
+            let (_, before) = kept.remove(place);
+            kept.truncate(place);
+            *self = Self { without: kept, ..before };
         }
     }
 
     /// Takes a reading and says whether it is believed. A sudden step is not, until it has been steady there.
     pub(crate) fn take(&mut self, reading: Reading, now: RunTime) -> Taken {
+        for (_, watch) in &mut self.without {
+            watch.take(reading, now);
+        }
         let taken = self.judge(reading, now);
         match taken {
             Taken::Good(core) => {
@@ -172,6 +209,9 @@ impl Watch {
 
     /// Makes the estimate anew if it is time; says whether it did.
     pub(crate) fn refresh_estimate(&mut self, now: RunTime) -> bool {
+        for (_, watch) in &mut self.without {
+            watch.refresh_estimate(now);
+        }
         let fresh = self.estimated.as_ref().is_some_and(|(at, _)| now.since(*at) < ESTIMATE_EVERY);
         let Some(predictor) = self.predictor.as_ref().filter(|_| !fresh) else { return false };
         self.estimated = Some((now, predictor.estimate(now)));
@@ -183,8 +223,12 @@ impl Watch {
         self.estimated = None;
     }
 
-    /// Listens again after a time in which nobody did: what was missed then is no fault.
+    /// Listens again after a time in which nobody did: what was missed then is no fault. Where no time passed, nothing
+    /// was missed.
     pub(crate) fn listen_again(&mut self, now: RunTime) {
+        if now == self.left_at {
+            return;
+        }
         self.silent_from = now;
         self.bad_since = None;
         self.good_since = None;

@@ -226,6 +226,7 @@ impl Engine {
     /// The probe was moved to the next place.
     pub(crate) fn probe_moved(&mut self, at: StageAt, step: StepId) {
         if let Some(watch) = &mut self.trials[usize::from(at.trial.0)].watches[usize::from(at.stage)] {
+            watch.remember(self.now);
             watch.moved(self.now);
         }
         self.emit(at.trial, Fact::ProbeMoved { step });
@@ -235,6 +236,7 @@ impl Engine {
     pub(crate) fn tell_predictor(&mut self, at: StageAt, change: Change) {
         let now = self.now;
         if let Some(watch) = &mut self.trials[usize::from(at.trial.0)].watches[usize::from(at.stage)] {
+            watch.remember(now);
             if let Some(predictor) = &mut watch.predictor {
                 predictor.changed(change, now);
             }

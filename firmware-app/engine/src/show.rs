@@ -18,8 +18,8 @@ use crate::{
     state::{Alert, EventRun, Half, Phase, Running},
     timing::{Forecast, latest_begin, ready_at},
     view::{
-        AlertState, AlertView, EndedView, KeyWord, LaneState, LaneView, LooksView, NextView, ProbeView, ResumeView,
-        RunView, StageView, TrialView, UndoView,
+        AlertState, AlertView, EndedView, KeyWord, LaneState, LaneView, LooksView, NextView, NextWhat, ProbeView,
+        ResumeView, RunView, StageView, TrialView, UndoView,
     },
 };
 
@@ -162,8 +162,8 @@ impl Engine {
         }
         stages.sort();
         let front = stages.first().map(|(_, at)| self.stage(*at, now));
-        let behind = stages.iter().skip(1).filter(|(_, at)| self.is_live(*at)).count();
-        LaneView { number, name, front, behind }
+        let others = stages.iter().skip(1).filter(|(_, at)| self.is_live(*at)).map(|(_, at)| self.stage(*at, now));
+        LaneView { number, name, front, others: others.collect() }
     }
 
     fn is_live(&self, at: StageAt) -> bool {
@@ -328,16 +328,18 @@ impl Engine {
                         ready_at(&slot.run, &mut forecast, place)
                             .map(|(when, _)| when)
                             .or_else(|| forecast.begin(place))
-                            .map(|when| (when.max(now), format!("start {}", plan.name), None))
+                            .map(|when| (when.max(now), NextWhat::Start(plan.name.clone()), None))
                     }
-                    Phase::Ready { .. } => Some((now, format!("start {}", plan.name), None)),
-                    Phase::Leaving { .. } => Some((now, format!("{} {}", plan.then.to_lowercase(), food), None)),
+                    Phase::Ready { .. } => Some((now, NextWhat::Start(plan.name.clone()), None)),
+                    Phase::Leaving { .. } => {
+                        Some((now, NextWhat::End { verb: plan.then.clone(), food: food.clone() }, None))
+                    }
                     Phase::Over { .. } => None,
                 };
-                if let Some((when, text, core)) = found
+                if let Some((when, what, core)) = found
                     && best.as_ref().is_none_or(|known| when < known.when)
                 {
-                    best = Some(NextView { lane: slot.lane[i], at, text, when, core });
+                    best = Some(NextView { lane: slot.lane[i], at, what, when, core });
                 }
             }
         }
@@ -552,32 +554,31 @@ fn next_of_running(
     food: &str,
     watch: Option<&Watch>,
     now: RunTime,
-) -> Option<(RunTime, String, Option<Celsius>)> {
+) -> Option<(RunTime, NextWhat, Option<Celsius>)> {
     if run.held.is_some() {
         return None;
     }
-    let end_words = format!("{} {}", plan.then.to_lowercase(), food);
-    let mut found: Vec<(RunTime, String, Option<Celsius>)> = Vec::new();
+    let end = || NextWhat::End { verb: plan.then.clone(), food: food.into() };
+    let mut found: Vec<(RunTime, NextWhat, Option<Celsius>)> = Vec::new();
     if let Some(half) = run.half_at(plan) {
-        let words = plan.inside.half.as_ref().map_or_else(String::new, |half| half.text.to_lowercase());
-        found.push((half, words, None));
+        let words = plan.inside.half.as_ref().map_or_else(String::new, |half| half.text.clone());
+        found.push((half, NextWhat::Inside(words), None));
     }
     for (event, state) in plan.inside.timed.iter().zip(&run.events) {
         if *state == EventRun::Coming {
-            found.push((run.moment(plan, event.at), event.text.to_lowercase(), None));
+            found.push((run.moment(plan, event.at), NextWhat::Inside(event.text.clone()), None));
         }
     }
     if let Some(look) = run.next_look(plan) {
-        let cue = cue(plan, Some(run));
-        found.push((look, format!("look: {cue}"), None));
+        found.push((look, NextWhat::Look(cue(plan, Some(run))), None));
     }
     match &plan.until {
         Until::Core(core) if !run.goes_by_time() => {
             match run.hold_ends(core).or_else(|| watch.and_then(Watch::expected_end)) {
-                Some(end) => found.push((end.max(now), end_words, None)),
+                Some(at) => found.push((at.max(now), end(), None)),
                 None => {
                     let core = watch.and_then(|watch| watch.last_good).map(|(core, _)| core);
-                    found.push((run.moment(plan, plan.until.expected().middle()).max(now), end_words, core));
+                    found.push((run.moment(plan, plan.until.expected().middle()).max(now), end(), core));
                 }
             }
         }
@@ -589,12 +590,12 @@ fn next_of_running(
         | Until::Rest { .. }
         | Until::Rounds { .. } => {
             if let Some(due) = run.due_at(plan) {
-                found.push((due.max(now), end_words, None));
+                found.push((due.max(now), end(), None));
             }
             // work of the hands: when it is usually finished
             let usual = run.moment(plan, plan.until.expected().middle());
             if matches!(plan.until, Until::Cook { .. }) && usual > now {
-                found.push((usual, format!("finish {}", plan.name), None));
+                found.push((usual, NextWhat::Finish(plan.name.clone()), None));
             }
         }
     }

@@ -78,8 +78,8 @@ pub struct LaneView {
     pub name: String,
     /// The stage that is shown.
     pub front: Option<StageView>,
-    /// How many more live stages stand behind it.
-    pub behind: usize,
+    /// The other live stages of the lane, the one due first in front.
+    pub others: Vec<StageView>,
 }
 
 /// A stage as a lane shows it.
@@ -308,12 +308,32 @@ pub struct NextView {
     pub lane: u8,
     /// Which stage.
     pub at: StageAt,
-    /// In words: `take out loin`, `start pan`, `look: knife slides in`.
-    pub text: String,
+    /// What is to be done.
+    pub what: NextWhat,
     /// When.
     pub when: RunTime,
     /// The last reading, where the step ends by its core and no estimate is given: shown instead of the time.
     pub core: Option<Celsius>,
+}
+
+/// What is to be done next.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NextWhat {
+    /// A step comes to its end: `TAKE OUT` and the food.
+    End {
+        /// Verb in capitals, as the recipe has it.
+        verb: String,
+        /// What the panel calls the food.
+        food: String,
+    },
+    /// A step can be started: its name.
+    Start(String),
+    /// A look: its cue.
+    Look(String),
+    /// Something inside a step, in the recipe's words.
+    Inside(String),
+    /// Work of the hands comes to its usual end: the step's name.
+    Finish(String),
 }
 
 /// The last action.

@@ -13,6 +13,12 @@ pub(crate) fn stage_of(run: &RunView, lane: u8) -> Option<&StageView> {
     run.lanes.iter().find(|found| found.number == lane).and_then(|found: &LaneView| found.front.as_ref())
 }
 
+/// A stage of any lane, in front or behind.
+pub(crate) fn stage_at(run: &RunView, at: StageAt) -> Option<&StageView> {
+    let all = run.lanes.iter().flat_map(|lane| lane.front.iter().chain(&lane.others));
+    all.into_iter().find(|stage| stage.at == at)
+}
+
 /// The alerts that claim the band, worst first: what asks for the cook and is not put off. A stage claims it once, with
 /// the worst of its alerts; its key answers them one after another.
 pub(crate) fn claims(run: &RunView) -> impl Iterator<Item = &AlertView> {

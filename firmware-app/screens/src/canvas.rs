@@ -8,8 +8,9 @@ use embedded_graphics::{
     primitives::Rectangle,
 };
 use face::Size as TextSize;
+use words::Text;
 
-use crate::colour::blend;
+use crate::colour::{TEXT, blend};
 
 /// A place on the panel, in px.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -138,8 +139,9 @@ impl<'a, D: DrawTarget<Color = Rgb565>> Canvas<'a, D> {
         self.target.draw_iter(pixels)
     }
 
-    /// A text that has to fit its room; one that does not is kept in `too_wide`.
-    pub(crate) fn text(&mut self, size: TextSize, text: &str, at: Place, paint: Paint) -> Result<(), D::Error> {
+    /// The fullest length of a text that fits its room; a text of which none fits is cut, and kept in `too_wide`.
+    pub(crate) fn text(&mut self, size: TextSize, text: &impl Said, at: Place, paint: Paint) -> Result<(), D::Error> {
+        let text = fitting(size, text, at.room);
         let shown = cut(size, text, at.room);
         if shown != text {
             self.too_wide.push(text.into());
@@ -147,13 +149,86 @@ impl<'a, D: DrawTarget<Color = Rgb565>> Canvas<'a, D> {
         self.letters(size, &shown, at, paint)
     }
 
-    /// A text that may be cut with dots.
-    pub(crate) fn cut_text(&mut self, size: TextSize, text: &str, at: Place, paint: Paint) -> Result<(), D::Error> {
-        let shown = cut(size, text, at.room);
+    /// A text that may be cut with dots: it is cut from its fullest length, for that says most in the same room.
+    pub(crate) fn cut_text(
+        &mut self,
+        size: TextSize,
+        text: &impl Said,
+        at: Place,
+        paint: Paint,
+    ) -> Result<(), D::Error> {
+        let shown = cut(size, text.full(), at.room);
         self.letters(size, &shown, at, paint)
     }
 
+    /// A text over so many lines, broken at spaces; what does not fit is cut, and kept in `too_wide`.
+    pub(crate) fn lines(
+        &mut self,
+        size: TextSize,
+        text: &Text,
+        at: Place,
+        step: i32,
+        count: usize,
+        paint: Paint,
+    ) -> Result<usize, D::Error> {
+        let room = at.room.max(0) as u32;
+        let broken = text.lengths().find_map(|text| broken(size, text, room, count));
+        let lines = broken.unwrap_or_else(|| {
+            self.too_wide.push(text.full().into());
+            let mut lines = flowed(size, text.full(), room);
+            lines.truncate(count);
+            lines
+        });
+        for (i, line) in (0..).zip(&lines) {
+            let place = Place { baseline: at.baseline + i * step, ..at };
+            self.letters(size, &cut(size, line, at.room), place, paint)?;
+        }
+        Ok(lines.len())
+    }
+
+    /// Texts over as many pages as they need, of which one is shown; marks at the right tell which of how many.
+    #[allow(clippy::too_many_arguments, reason = "what, which, where and how, one of each")]
+    pub(crate) fn pages(
+        &mut self,
+        size: TextSize,
+        texts: &[Text],
+        page: u32,
+        at: Place,
+        step: i32,
+        lines: usize,
+        paint: Paint,
+    ) -> Result<(), D::Error> {
+        let flow = |room: u32| -> Vec<Vec<String>> {
+            let texts = texts.iter().filter(|text| !text.is_empty());
+            let flowed = texts.map(|text| flowed(size, text.full(), room));
+            flowed.flat_map(|text| text.chunks(lines.max(1)).map(<[String]>::to_vec).collect::<Vec<_>>()).collect()
+        };
+        let mut pages = flow(at.room.max(0) as u32);
+        let marked = pages.len() > 1;
+        if marked {
+            pages = flow((at.room - PAGE_MARK).max(0) as u32);
+        }
+        let count = pages.len();
+        let Some(shown) = pages.get(page as usize % count.max(1)) else { return Ok(()) };
+        for (i, line) in (0..).zip(shown) {
+            let place = Place { baseline: at.baseline + i * step, ..at };
+            self.text(size, line, place, paint)?;
+        }
+        if !marked {
+            return Ok(());
+        }
+        let high = ((lines as i32 * step) / count as i32 - 2).clamp(2, 8);
+        let top = at.baseline - size.capital() as i32;
+        (0..count as i32).try_for_each(|mark| {
+            let here = Area::new(at.x + at.room - 4, top + mark * (high + 2), 4, high);
+            let ink =
+                if mark as usize == page as usize % count { paint.ink } else { blend(paint.ink, paint.ground, 5) };
+            self.fill(here, ink)
+        })
+    }
+
     fn letters(&mut self, size: TextSize, text: &str, at: Place, paint: Paint) -> Result<(), D::Error> {
+        debug_assert!(TEXT.contains(&paint.ink) && TEXT.contains(&paint.ground), "{text:?} in a colour of signs");
         let wide = face::width(size, text) as i32 + at.tracking * text.chars().count() as i32;
         let mut x = match at.align {
             Align::Left => at.x,
@@ -176,6 +251,80 @@ impl<'a, D: DrawTarget<Color = Rgb565>> Canvas<'a, D> {
         Ok(())
     }
 }
+
+/// A text in one or more lengths.
+pub(crate) trait Said {
+    /// The fullest that fits; the shortest if none does.
+    fn fitting(&self, fits: &dyn Fn(&str) -> bool) -> &str;
+    /// The fullest.
+    fn full(&self) -> &str;
+}
+
+impl Said for Text {
+    fn fitting(&self, fits: &dyn Fn(&str) -> bool) -> &str {
+        Text::fitting(self, fits)
+    }
+
+    fn full(&self) -> &str {
+        Text::full(self)
+    }
+}
+
+impl Said for &str {
+    fn fitting(&self, _fits: &dyn Fn(&str) -> bool) -> &str {
+        self
+    }
+
+    fn full(&self) -> &str {
+        self
+    }
+}
+
+impl Said for String {
+    fn fitting(&self, _fits: &dyn Fn(&str) -> bool) -> &str {
+        self
+    }
+
+    fn full(&self) -> &str {
+        self
+    }
+}
+
+/// The fullest length that fits a room in px and whose letters the size has.
+pub(crate) fn fitting(size: TextSize, text: &impl Said, room: i32) -> &str {
+    text.fitting(&|text| face::width(size, text) as i32 <= room && face::covers(size, text).is_ok())
+}
+
+/// The lines of a text, if it fits so many: as even as they can be, so that no word stands alone.
+fn broken(size: TextSize, text: &str, room: u32, count: usize) -> Option<Vec<String>> {
+    let lines = flowed(size, text, room);
+    let fits = lines.len() <= count && lines.iter().all(|line| face::width(size, line) <= room);
+    // a narrower room that needs no more lines makes them more even
+    let even = (0..room).rev().map_while(|room| {
+        let narrower = flowed(size, text, room);
+        let fits = narrower.len() == lines.len() && narrower.iter().all(|line| face::width(size, line) <= room);
+        fits.then_some(narrower)
+    });
+    fits.then(|| even.last().unwrap_or_else(|| lines.clone()))
+}
+
+/// The lines of a text as they fill a room, one after the other.
+fn flowed(size: TextSize, text: &str, room: u32) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split(' ') {
+        match lines.last_mut() {
+            Some(line) if face::width(size, line) + face::width(size, " ") + face::width(size, word) <= room => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            Some(_) | None => lines.push(word.into()),
+        }
+    }
+    lines
+}
+
+/// Room for the marks of the pages of a long text.
+const PAGE_MARK: i32 = 8;
 
 /// Where a text stands.
 #[derive(Clone, Copy, Debug)]
@@ -242,7 +391,7 @@ mod tests {
         let mut frame = Frame::default();
         let mut canvas = Canvas::new(&mut frame);
         let at = Place::left(10, 30, 60);
-        canvas.text(TextSize::S, "Microwave oven", at, Paint::new(WHITE, BLACK)).unwrap();
+        canvas.text(TextSize::S, &"Microwave oven", at, Paint::new(WHITE, BLACK)).unwrap();
         assert_eq!(canvas.too_wide, ["Microwave oven"]);
         let beyond = (0..240).flat_map(|y| (70..320).map(move |x| (x, y)));
         assert!(beyond.clone().all(|(x, y)| frame.pixel(x, y) == Some(BLACK)));
@@ -258,10 +407,18 @@ mod tests {
     #[test]
     fn text_has_smooth_edges_between_ink_and_ground() {
         let mut frame = Frame::default();
-        Canvas::new(&mut frame).text(TextSize::M, "Oven", Place::left(0, 30, 100), Paint::new(WHITE, BLACK)).unwrap();
+        Canvas::new(&mut frame).text(TextSize::M, &"Oven", Place::left(0, 30, 100), Paint::new(WHITE, BLACK)).unwrap();
         let between = (0..240).flat_map(|y| (0..320).map(move |x| (x, y)));
         let greys = between.filter(|(x, y)| ![Some(BLACK), Some(WHITE)].contains(&frame.pixel(*x, *y))).count();
         assert!(greys > 50, "{greys}");
+    }
+
+    #[test]
+    #[should_panic(expected = "in a colour of signs")]
+    fn a_text_in_a_colour_of_signs_is_a_fault() {
+        let mut frame = Frame::default();
+        let paint = Paint::new(crate::colour::SKY, BLACK);
+        let _ = Canvas::new(&mut frame).text(TextSize::S, &"26 min", Place::left(0, 20, 100), paint);
     }
 
     #[test]

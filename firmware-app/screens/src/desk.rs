@@ -1,4 +1,8 @@
+//! The keys of the panel: which page is open, and what each key does there.
+
 mod choice;
+mod noting;
+mod setting;
 
 use alloc::{vec, vec::Vec};
 
@@ -13,10 +17,12 @@ use trial::{AlertKind, EarlyReason, PauseReason, Priority, Verdict};
 use choice::Choices;
 pub(crate) use choice::Chosen;
 pub(crate) use choice::runs;
+pub(crate) use noting::Noting;
+pub(crate) use setting::{CheckChoice, SettingRow};
 
 use crate::{
-    Screen, StationView,
-    asked::{stage_of, top_alert, unanswered, word_of},
+    Bath, JoinView, MovedView, OutcomeItem, OutcomeView, Screen, SelfTestView, SettingChange, StationView,
+    asked::{claims, stage_at, stage_of, top_alert, unanswered, word_of},
     present,
 };
 
@@ -26,6 +32,12 @@ const GUARD: Span = Span::from_millis(500);
 const BACK_AFTER: Span = Span::from_secs(20);
 /// A list goes back to a running board by itself.
 const LIST_BACK_AFTER: Span = Span::from_secs(60);
+/// A text too long for the page of a lane shows its next part after so long.
+const TEXT_TURNS: Span = Span::from_secs(4);
+/// A plan that has moved is shown for so long.
+const MOVED_SHOWN: Span = Span::from_secs(15);
+/// A page that waits for something outside (a probe to settle, a phone) stands this long without a key.
+const WAITS: Span = Span::from_mins(10);
 /// Clicks of the knob from KEEP to the word.
 pub(crate) const KEEP_CLICKS: u8 = 3;
 
@@ -64,6 +76,28 @@ pub enum Wish {
     Tick(usize),
     /// The trial started, even if lines of its check are open; they go into the record.
     Start,
+    /// The new plan taken.
+    TakePlan,
+    /// The old plan kept.
+    KeepPlan,
+    /// A setting changed, seen and heard at once.
+    Set(SettingChange),
+    /// Lamp and beeps of a lane, 1 to 4, for the self test.
+    TestLane(u8),
+    /// The self test left.
+    EndSelfTest,
+    /// This probe checked in this bath.
+    CheckProbe(usize, Bath),
+    /// The check saved.
+    SaveCheck,
+    /// The check left as it is.
+    EndCheck,
+    /// What is known of this probe's checks forgotten.
+    ForgetCheck(usize),
+    /// A phone let in.
+    OpenJoin,
+    /// Nobody let in any more.
+    EndJoin,
 }
 
 /// The short sound of a key. No key is silent and unseen.
@@ -75,6 +109,8 @@ pub enum KeySound {
     NotPossible,
     /// Undone.
     Undone,
+    /// Saved for good.
+    Saved,
 }
 
 /// Where the cook stands at the panel.
@@ -103,6 +139,22 @@ pub(crate) enum Page {
         /// The row in reverse.
         row: usize,
     },
+    /// The settings.
+    Settings {
+        /// The row in reverse.
+        row: usize,
+        /// Turning changes its value.
+        changing: bool,
+    },
+    /// A probe is checked.
+    ProbeCheck {
+        /// Which of the station's probes.
+        probe: usize,
+        /// Clicks from what the knob does first.
+        choice: usize,
+    },
+    /// A phone can join.
+    Join,
 }
 
 /// A lane whose page is open. What the knob can choose is settled when it opens, so that no push does something else
@@ -114,6 +166,7 @@ pub(crate) struct OpenLane {
     at: StageAt,
     step: StepId,
     choices: Choices,
+    opened: RunTime,
     /// Clicks from "back", to the right if positive.
     clicks: i8,
 }
@@ -127,6 +180,8 @@ pub(crate) enum Loss {
     Stop(StageAt),
     /// A trial ends.
     GiveUp(TrialNo),
+    /// What is known of a probe's checks.
+    ForgetCheck(usize),
 }
 
 /// The keys of the panel: which page is open, and what each key does there.
@@ -142,13 +197,37 @@ pub struct Desk {
     recipe: usize,
     /// The choice after a power cut: 0 is yes to all, else the open lane that is off.
     resume: usize,
+    /// Whether to keep the old plan is chosen.
+    keep_plan: bool,
+    /// The plan that was answered or had its time.
+    plan_seen: Option<RunTime>,
+    /// What is noted after a trial: which trial, which thing, what is entered, and how many were noted here.
+    noting: Option<OnSheet>,
     /// Saved trials that the cook has closed.
     closed: Vec<TrialNo>,
 }
 
+/// Where the cook stands on the record sheet.
+#[derive(Clone, Debug)]
+struct OnSheet {
+    trial: TrialNo,
+    item: usize,
+    noting: Noting,
+    noted: usize,
+}
+
 impl Default for Desk {
     fn default() -> Self {
-        Self { page: Page::Home, touched: RunTime::START, recipe: 0, resume: 0, closed: Vec::new() }
+        Self {
+            page: Page::Home,
+            touched: RunTime::START,
+            recipe: 0,
+            resume: 0,
+            keep_plan: false,
+            plan_seen: None,
+            noting: None,
+            closed: Vec::new(),
+        }
     }
 }
 
@@ -158,39 +237,68 @@ impl Desk {
         Self::default()
     }
 
+    /// The trial that was opened last, of those that the cook has not closed on the panel.
+    pub fn last_trial(&self, run: &RunView) -> Option<TrialNo> {
+        run.trials.iter().rfind(|trial| !self.closed.contains(&trial.no)).map(|trial| trial.no)
+    }
+
     /// What the panel shows.
     pub fn screen(&self, run: &RunView, station: &StationView) -> Screen {
-        let page = self.page_at(run, run.now);
-        let home = self.home(run);
-        match page {
-            Page::Home => match home {
-                Home::Resume => present::resume(run, self.resume),
+        match self.page_at(run, station, run.now) {
+            Page::Home => match self.home(run, station, run.now) {
+                Home::SelfTest(test) => present::starting(test, station),
+                Home::Resume => present::resume(run, station, self.resume),
+                Home::Moved(moved) => present::moved(run, station, moved, self.keep_plan),
                 Home::Board => present::board(run, station),
+                Home::Outcome(sheet) => {
+                    let (item, noting) = self.on_sheet(sheet);
+                    present::outcome(station, sheet, item, &noting)
+                }
                 Home::Saved(no) => present::saved(run, no, station),
                 Home::Choose => present::choose(station, self.recipe),
             },
             Page::Lane(open) => match open.stage(run) {
-                Some(stage) => present::lane(run, station, open.lane, stage, open.choices.at(open.clicks)),
+                Some(stage) => {
+                    let page = run.now.since(open.opened).millis() / TEXT_TURNS.millis();
+                    let chosen = open.choices.at(open.clicks);
+                    present::lane(run, station, open.lane, stage, chosen, u32::try_from(page).unwrap_or(0))
+                }
                 None => present::board(run, station),
             },
-            Page::Keep { loss, clicks } => present::keep(run, loss, clicks),
-            Page::Menu { row } => present::menu(run, &menu(run), row),
+            Page::Keep { loss, clicks } => present::keep(run, station, loss, clicks),
+            Page::Menu { row } => present::menu(run, station, &menu(run), row),
             Page::Choose => present::choose(station, self.recipe),
             Page::Check { row } => present::check(station, row),
+            Page::Settings { row, changing } => present::settings(station, &setting::rows(station), row, changing),
+            Page::ProbeCheck { choice, .. } => match &station.probe_check {
+                Some(check) => present::probe_check(station, check, setting::check_choice(check, choice)),
+                None => present::settings(station, &setting::rows(station), 0, false),
+            },
+            Page::Join => present::join(station),
         }
     }
 
     /// When the picture changes by itself though nothing happens: a page goes back to the board.
-    pub fn next_deadline(&self, run: &RunView) -> Option<RunTime> {
-        self.back_after(run).map(|after| self.touched + after)
+    pub fn next_deadline(&self, run: &RunView, station: &StationView) -> Option<RunTime> {
+        let moved = match self.home(run, station, run.now) {
+            Home::Moved(moved) => Some(moved.at + MOVED_SHOWN),
+            Home::SelfTest(_) | Home::Resume | Home::Board | Home::Outcome(_) | Home::Saved(_) | Home::Choose => None,
+        };
+        let back = self.back_after(run, station, run.now).map(|after| self.touched + after);
+        [moved, back].into_iter().flatten().min()
     }
 
     /// Takes a key: changes the page, and gives what is to be done.
     pub fn key(&mut self, key: DeskKey, run: &RunView, station: &StationView, now: RunTime) -> Pressed {
-        self.page = self.page_at(run, now);
+        self.page = self.page_at(run, station, now);
         self.touched = now;
         match (key, self.page.clone()) {
-            (DeskKey::KnobHold, Page::Home) if matches!(self.home(run), Home::Saved(_)) => self.reopen(run),
+            (DeskKey::KnobHold, Page::Home) if matches!(self.home(run, station, now), Home::Saved(_)) => {
+                self.reopen(run, station, now)
+            }
+            (DeskKey::KnobHold, Page::Home) if matches!(self.home(run, station, now), Home::Outcome(_)) => {
+                self.undo_note(run)
+            }
             (DeskKey::KnobHold, _) => match run.undo {
                 Some(_) => Pressed { acts: vec![Act::Undo], wish: None, sound: KeySound::Undone },
                 None => not_possible(),
@@ -208,57 +316,112 @@ impl Desk {
             }
             (DeskKey::Lane(_), Page::Check { .. }) => not_possible(),
             (DeskKey::Lane(lane), Page::Lane(open)) if lane == open.lane => self.same_lane(&open, run, now),
-            (DeskKey::Lane(lane), Page::Home | Page::Lane(_)) => self.lane_key(lane, run, now),
+            (DeskKey::Lane(lane), Page::Home) => match self.home(run, station, now) {
+                Home::SelfTest(_) => wish(Wish::TestLane(lane)),
+                Home::Outcome(_) => not_possible(),
+                Home::Resume | Home::Moved(_) | Home::Board | Home::Saved(_) | Home::Choose => {
+                    self.lane_key(lane, run, now)
+                }
+            },
+            (DeskKey::Lane(lane), Page::Lane(_)) => self.lane_key(lane, run, now),
             // the cells with their words are not in sight on these pages, so a lane key only looks
-            (DeskKey::Lane(lane), Page::Keep { .. } | Page::Menu { .. } | Page::Choose) => self.open(lane, run, now),
+            (
+                DeskKey::Lane(lane),
+                Page::Keep { .. }
+                | Page::Menu { .. }
+                | Page::Choose
+                | Page::Settings { .. }
+                | Page::ProbeCheck { .. }
+                | Page::Join,
+            ) => self.open(lane, run, now),
             (DeskKey::Knob, Page::Home) => self.knob_at_home(run, station, now),
-            (DeskKey::Knob, Page::Lane(open)) => self.knob_at_lane(&open),
+            (DeskKey::Knob, Page::Lane(open)) => self.knob_at_lane(&open, run, now),
             (DeskKey::Knob, Page::Keep { loss, clicks }) => {
                 self.page = Page::Home;
-                if clicks >= KEEP_CLICKS { acts([loss.act()]) } else { taken() }
+                match loss {
+                    _ if clicks < KEEP_CLICKS => taken(),
+                    Loss::Skip(at) => acts([Act::Skip(at)]),
+                    Loss::Stop(at) => acts([Act::StopStage(at, EarlyReason::GivenUp)]),
+                    Loss::GiveUp(no) => acts([Act::GiveUp(no)]),
+                    Loss::ForgetCheck(probe) => wish(Wish::ForgetCheck(probe)),
+                }
             }
             (DeskKey::Knob, Page::Menu { row }) => self.knob_at_menu(row, run),
             (DeskKey::Knob, Page::Choose) => self.open_recipe(station),
             (DeskKey::Knob, Page::Check { row }) => self.knob_at_check(row, station),
+            (DeskKey::Knob, Page::Settings { row, changing }) => self.knob_at_settings(row, changing, station),
+            (DeskKey::Knob, Page::ProbeCheck { probe, choice }) => self.knob_at_check_of(probe, choice, station),
+            (DeskKey::Knob, Page::Join) => {
+                self.page = Page::Settings { row: 0, changing: false };
+                if matches!(station.join, JoinView::Open { .. }) { wish(Wish::EndJoin) } else { taken() }
+            }
             (DeskKey::Turn(by), page) => self.turn(by, page, run, station),
         }
     }
 
     /// The page after what happened without a key: an alert or a long rest brings the board back.
-    fn page_at(&self, run: &RunView, now: RunTime) -> Page {
+    fn page_at(&self, run: &RunView, station: &StationView, now: RunTime) -> Page {
         let new_alert = |alert: &AlertView| {
             alert.state == AlertState::Sounding && alert.priority != Priority::Low && alert.raised > self.touched
         };
-        let rested = self.back_after(run).is_some_and(|after| now.since(self.touched) >= after);
-        let stage_gone = match &self.page {
+        let rested = self.back_after(run, station, now).is_some_and(|after| now.since(self.touched) >= after);
+        let gone = match &self.page {
             Page::Lane(open) => open.stage(run).is_none(),
-            Page::Home | Page::Keep { .. } | Page::Menu { .. } | Page::Choose | Page::Check { .. } => false,
+            Page::ProbeCheck { .. } => station.probe_check.is_none(),
+            Page::Home
+            | Page::Keep { .. }
+            | Page::Menu { .. }
+            | Page::Choose
+            | Page::Check { .. }
+            | Page::Settings { .. }
+            | Page::Join => false,
         };
-        let called = self.goes_on(run) && run.alerts.iter().any(new_alert);
-        if called || rested || stage_gone || run.resume.is_some() { Page::Home } else { self.page.clone() }
+        let called = goes_on(run) && run.alerts.iter().any(new_alert);
+        if called || rested || gone || run.resume.is_some() { Page::Home } else { self.page.clone() }
     }
 
-    fn back_after(&self, run: &RunView) -> Option<Span> {
+    fn back_after(&self, run: &RunView, station: &StationView, now: RunTime) -> Option<Span> {
         match self.page {
             Page::Home => None,
             Page::Lane(_) | Page::Keep { .. } | Page::Menu { .. } => Some(BACK_AFTER),
-            Page::Choose | Page::Check { .. } => self.goes_on(run).then_some(LIST_BACK_AFTER),
+            Page::Choose | Page::Check { .. } => goes_on(run).then_some(LIST_BACK_AFTER),
+            Page::Settings { .. } => {
+                let board = goes_on(run) || matches!(self.home(run, station, now), Home::Outcome(_));
+                board.then_some(LIST_BACK_AFTER)
+            }
+            Page::ProbeCheck { .. } | Page::Join => Some(WAITS),
         }
     }
 
-    fn goes_on(&self, run: &RunView) -> bool {
-        matches!(self.home(run), Home::Board | Home::Resume)
-    }
-
-    fn home(&self, run: &RunView) -> Home {
+    fn home<'a>(&self, run: &RunView, station: &'a StationView, now: RunTime) -> Home<'a> {
+        // an alert is never hidden by a test or a plan
+        let called = claims(run).next().is_some();
+        if let Some(test) = station.self_test.as_ref().filter(|_| !called || run.resume.is_some()) {
+            return Home::SelfTest(test);
+        }
         if run.resume.is_some() {
             return Home::Resume;
         }
-        if run.trials.iter().any(|trial| trial.closed.is_none()) {
-            return Home::Board;
+        if goes_on(run) {
+            let shown = |at: RunTime| now.since(at) < MOVED_SHOWN && self.plan_seen != Some(at);
+            let moved = station.moved.as_ref().filter(|moved| !called && shown(moved.at));
+            return moved.map_or(Home::Board, Home::Moved);
         }
-        let last = run.trials.iter().rfind(|trial| !self.closed.contains(&trial.no));
-        last.map_or(Home::Choose, |trial| Home::Saved(trial.no))
+        let last = self.last_trial(run).and_then(|no| run.trials.iter().find(|trial| trial.no == no));
+        let Some(last) = last else { return Home::Choose };
+        let sheet = station.outcome.as_ref().filter(|sheet| sheet.trial == last.no && !last.given_up);
+        match sheet {
+            Some(sheet) if self.on_sheet(sheet).0 < sheet.items.len() => Home::Outcome(sheet),
+            Some(_) | None => Home::Saved(last.no),
+        }
+    }
+
+    /// Which thing of the record sheet is asked, and what is entered.
+    fn on_sheet(&self, sheet: &OutcomeView) -> (usize, Noting) {
+        match self.noting.as_ref().filter(|on| on.trial == sheet.trial) {
+            Some(on) => (on.item, on.noting.clone()),
+            None => (noting::next_open(&sheet.items, 0), Noting::Nothing),
+        }
     }
 
     /// Does the word on a lane's cell, else opens the lane.
@@ -279,20 +442,29 @@ impl Desk {
 
     fn open(&mut self, lane: u8, run: &RunView, now: RunTime) -> Pressed {
         match stage_of(run, lane) {
-            Some(stage) if run.resume.is_none() => {
-                let (at, step) = (stage.at, stage.step.clone());
-                self.page = Page::Lane(OpenLane { lane, at, step, choices: Choices::of(stage, now), clicks: 0 });
-                taken()
-            }
+            Some(stage) if run.resume.is_none() => self.open_stage(lane, stage.at, run, now),
             Some(_) | None => not_possible(),
         }
+    }
+
+    fn open_stage(&mut self, lane: u8, at: StageAt, run: &RunView, now: RunTime) -> Pressed {
+        let Some(stage) = stage_at(run, at) else { return not_possible() };
+        let of_lane = run.lanes.iter().filter(|found| found.number == lane);
+        let others = of_lane.flat_map(|found| found.front.iter().chain(&found.others)).filter(|other| other.at != at);
+        let choices = Choices::of(stage, others, now);
+        self.page = Page::Lane(OpenLane { lane, at, step: stage.step.clone(), choices, opened: now, clicks: 0 });
+        taken()
     }
 
     /// The key of the lane whose page is open: the word, or done early.
     fn same_lane(&mut self, open: &OpenLane, run: &RunView, now: RunTime) -> Pressed {
         let Some(stage) = open.stage(run) else { return not_possible() };
-        if word_of(run, stage).is_some() {
-            return self.lane_word(open.lane, run, now).unwrap_or_else(not_possible);
+        if let Some(word) = word_of(run, stage) {
+            if now.since(stage.key_since) < GUARD {
+                return not_possible();
+            }
+            self.page = Page::Home;
+            return acts([act_of(word, stage.at)]);
         }
         if !runs(&stage.state) {
             return not_possible();
@@ -302,7 +474,22 @@ impl Desk {
     }
 
     fn knob_at_home(&mut self, run: &RunView, station: &StationView, now: RunTime) -> Pressed {
-        match self.home(run) {
+        match self.home(run, station, now) {
+            Home::SelfTest(_) => wish(Wish::EndSelfTest),
+            Home::Moved(moved) => {
+                if now.since(moved.at) < GUARD {
+                    return not_possible();
+                }
+                self.plan_seen = Some(moved.at);
+                wish(if core::mem::take(&mut self.keep_plan) { Wish::KeepPlan } else { Wish::TakePlan })
+            }
+            Home::Outcome(sheet) => {
+                if closed_just_now(run, sheet.trial, now) {
+                    return not_possible();
+                }
+                let sheet = sheet.clone();
+                self.note(&sheet)
+            }
             Home::Resume => self.answer_resume(run, now),
             Home::Board => match top_alert(run) {
                 Some(alert) if now.since(alert.raised) < GUARD => not_possible(),
@@ -318,8 +505,7 @@ impl Desk {
                 }
             },
             Home::Saved(no) => {
-                let closed = run.trials.iter().find(|trial| trial.no == no).and_then(|trial| trial.closed);
-                if closed.is_some_and(|at| now.since(at) < GUARD) {
+                if closed_just_now(run, no, now) {
                     return not_possible();
                 }
                 self.closed.push(no);
@@ -342,18 +528,118 @@ impl Desk {
         if answers.is_empty() { not_possible() } else { acts(answers) }
     }
 
-    fn reopen(&mut self, run: &RunView) -> Pressed {
-        match self.home(run) {
-            Home::Saved(no) => acts([Act::Reopen(no)]),
-            Home::Resume | Home::Board | Home::Choose => not_possible(),
+    fn reopen(&mut self, run: &RunView, station: &StationView, now: RunTime) -> Pressed {
+        match self.home(run, station, now) {
+            Home::Saved(no) => {
+                self.noting = None;
+                acts([Act::Reopen(no)])
+            }
+            Home::SelfTest(_) | Home::Resume | Home::Moved(_) | Home::Board | Home::Outcome(_) | Home::Choose => {
+                not_possible()
+            }
         }
     }
 
-    fn knob_at_lane(&mut self, open: &OpenLane) -> Pressed {
+    /// Notes what is entered, moves on to the next figure, or skips what is not entered.
+    fn note(&mut self, sheet: &OutcomeView) -> Pressed {
+        let (item, noting) = self.on_sheet(sheet);
+        let noted = self.noting.as_ref().filter(|on| on.trial == sheet.trial).map_or(0, |on| on.noted);
+        let Some(asked) = sheet.items.get(item) else { return not_possible() };
+        let stand = |item, noting, noted| Some(OnSheet { trial: sheet.trial, item, noting, noted });
+        match noting.pushed(&asked.kind) {
+            noting::Push::Moves(next) => {
+                self.noting = stand(item, next, noted);
+                taken()
+            }
+            noting::Push::Skips => {
+                self.noting = stand(noting::next_open(&sheet.items, item + 1), Noting::Nothing, noted);
+                taken()
+            }
+            noting::Push::Notes(thousandths, unit) => {
+                self.noting = stand(noting::next_open(&sheet.items, item + 1), Noting::Nothing, noted + 1);
+                acts([Act::Measure(sheet.trial, asked.what.clone(), thousandths, unit)])
+            }
+        }
+    }
+
+    /// Clears what is entered; else takes back what was noted last, or opens the trial again.
+    fn undo_note(&mut self, run: &RunView) -> Pressed {
+        match &mut self.noting {
+            Some(on) if on.noting != Noting::Nothing => {
+                on.noting = Noting::Nothing;
+                return Pressed { acts: Vec::new(), wish: None, sound: KeySound::Undone };
+            }
+            Some(on) if on.noted > 0 => {
+                on.noted -= 1;
+                on.item = on.item.saturating_sub(1);
+            }
+            Some(_) | None => {}
+        }
+        match run.undo {
+            Some(_) => Pressed { acts: vec![Act::Undo], wish: None, sound: KeySound::Undone },
+            None => not_possible(),
+        }
+    }
+
+    fn knob_at_settings(&mut self, row: usize, changing: bool, station: &StationView) -> Pressed {
+        if changing {
+            self.page = Page::Settings { row, changing: false };
+            return taken();
+        }
+        match setting::rows(station).get(row) {
+            Some(SettingRow::Back) | None => {
+                self.page = Page::Home;
+                taken()
+            }
+            Some(SettingRow::Probe(probe)) => {
+                self.page = Page::ProbeCheck { probe: *probe, choice: 0 };
+                wish(Wish::CheckProbe(*probe, Bath::Ice))
+            }
+            Some(SettingRow::Join) => {
+                self.page = Page::Join;
+                wish(Wish::OpenJoin)
+            }
+            Some(SettingRow::About(_)) => not_possible(),
+            Some(
+                SettingRow::Sound
+                | SettingRow::Brightness
+                | SettingRow::Units
+                | SettingRow::Language
+                | SettingRow::Lamps
+                | SettingRow::Speech
+                | SettingRow::Lane(_),
+            ) => {
+                self.page = Page::Settings { row, changing: true };
+                taken()
+            }
+        }
+    }
+
+    fn knob_at_check_of(&mut self, probe: usize, choice: usize, station: &StationView) -> Pressed {
+        let Some(check) = &station.probe_check else { return not_possible() };
+        self.page = Page::ProbeCheck { probe, choice: 0 };
+        match setting::check_choice(check, choice) {
+            CheckChoice::Main if setting::can_save(check) => {
+                Pressed { acts: Vec::new(), wish: Some(Wish::SaveCheck), sound: KeySound::Saved }
+            }
+            CheckChoice::Main => {
+                self.page = Page::Settings { row: 0, changing: false };
+                wish(Wish::EndCheck)
+            }
+            CheckChoice::Bath(bath) => wish(Wish::CheckProbe(probe, bath)),
+            CheckChoice::Forget => {
+                self.page = Page::Keep { loss: Loss::ForgetCheck(probe), clicks: 0 };
+                wish(Wish::EndCheck)
+            }
+        }
+    }
+
+    fn knob_at_lane(&mut self, open: &OpenLane, run: &RunView, now: RunTime) -> Pressed {
         let at = open.at;
         self.page = Page::Home;
         match open.choices.at(open.clicks).clone() {
             Chosen::Back => taken(),
+            Chosen::Other(other, _) => self.open_stage(open.lane, other, run, now),
             Chosen::Time(by) => acts([Act::ChangeTime(at, by)]),
             Chosen::Hold => acts([Act::Hold(at, PauseReason::Unsaid)]),
             Chosen::GoOn => acts([Act::GoOn(at)]),
@@ -380,6 +666,10 @@ impl Desk {
                 taken()
             }
             Some(MenuRow::Quiet(on)) => acts([Act::Quiet(*on)]),
+            Some(MenuRow::Settings) => {
+                self.page = Page::Settings { row: 0, changing: false };
+                taken()
+            }
             Some(MenuRow::GiveUp(no)) => {
                 self.page = Page::Keep { loss: Loss::GiveUp(*no), clicks: 0 };
                 taken()
@@ -388,8 +678,12 @@ impl Desk {
     }
 
     fn open_recipe(&mut self, station: &StationView) -> Pressed {
-        // what the panel shows as chosen, where the list became shorter
-        self.recipe = self.recipe.min(station.recipes.len().saturating_sub(1));
+        // what the panel shows as chosen, where the list became shorter; the last row leads to the settings
+        self.recipe = self.recipe.min(station.recipes.len());
+        if self.recipe == station.recipes.len() {
+            self.page = Page::Settings { row: 0, changing: false };
+            return taken();
+        }
         match station.recipes.get(self.recipe) {
             Some(line) if line.refused.is_none() => {
                 self.page = Page::Check { row: 0 };
@@ -412,10 +706,17 @@ impl Desk {
     fn turn(&mut self, by: i8, page: Page, run: &RunView, station: &StationView) -> Pressed {
         let moved = |row: usize, rows: usize| row.saturating_add_signed(isize::from(by)).min(rows.saturating_sub(1));
         match page {
-            Page::Home => match self.home(run) {
+            Page::Home => match self.home(run, station, run.now) {
                 Home::Resume => self.resume = moved(self.resume, unanswered(run).len() + 1),
-                Home::Choose => self.recipe = moved(self.recipe, station.recipes.len()),
-                Home::Board | Home::Saved(_) => return not_possible(),
+                Home::Choose => self.recipe = moved(self.recipe, station.recipes.len() + 1),
+                Home::Moved(plan) if plan.can_keep => self.keep_plan = !self.keep_plan,
+                Home::Outcome(sheet) => {
+                    let (item, noting) = self.on_sheet(sheet);
+                    let Some(OutcomeItem { kind, .. }) = sheet.items.get(item) else { return not_possible() };
+                    let noted = self.noting.as_ref().filter(|on| on.trial == sheet.trial).map_or(0, |on| on.noted);
+                    self.noting = Some(OnSheet { trial: sheet.trial, item, noting: noting.turned(by, kind), noted });
+                }
+                Home::SelfTest(_) | Home::Moved(_) | Home::Board | Home::Saved(_) => return not_possible(),
             },
             Page::Lane(open) => {
                 let clicks = open.choices.within(open.clicks.saturating_add(by));
@@ -425,7 +726,19 @@ impl Desk {
                 self.page = Page::Keep { loss, clicks: clicks.saturating_add_signed(by).min(KEEP_CLICKS) };
             }
             Page::Menu { row } => self.page = Page::Menu { row: moved(row, menu(run).len()) },
-            Page::Choose => self.recipe = moved(self.recipe, station.recipes.len()),
+            Page::Choose => self.recipe = moved(self.recipe, station.recipes.len() + 1),
+            Page::Settings { row, changing: false } => {
+                self.page = Page::Settings { row: moved(row, setting::rows(station).len()), changing: false };
+            }
+            Page::Settings { row, changing: true } => {
+                let change = setting::rows(station).get(row).and_then(|row| setting::change(*row, by, station));
+                return change.map_or_else(not_possible, |change| wish(Wish::Set(change)));
+            }
+            Page::ProbeCheck { probe, choice } => {
+                let choices = station.probe_check.as_ref().map_or(1, |check| setting::check_choices(check).len());
+                self.page = Page::ProbeCheck { probe, choice: moved(choice, choices) };
+            }
+            Page::Join => return not_possible(),
             Page::Check { row } => {
                 let rows = station.check.as_ref().map_or(0, |check| check.lines.len()) + 1;
                 self.page = Page::Check { row: moved(row, rows) };
@@ -438,26 +751,30 @@ impl Desk {
 impl OpenLane {
     /// Its stage, while the same step is in front of the lane.
     fn stage<'a>(&self, run: &'a RunView) -> Option<&'a StageView> {
-        stage_of(run, self.lane).filter(|stage| stage.at == self.at && stage.step == self.step)
-    }
-}
-
-impl Loss {
-    fn act(self) -> Act {
-        match self {
-            Self::Skip(at) => Act::Skip(at),
-            Self::Stop(at) => Act::StopStage(at, EarlyReason::GivenUp),
-            Self::GiveUp(no) => Act::GiveUp(no),
-        }
+        stage_at(run, self.at).filter(|stage| stage.step == self.step)
     }
 }
 
 /// What is shown while no page is open.
-enum Home {
+enum Home<'a> {
+    SelfTest(&'a SelfTestView),
     Resume,
+    Moved(&'a MovedView),
     Board,
+    Outcome(&'a OutcomeView),
     Saved(TrialNo),
     Choose,
+}
+
+/// Whether a trial is open.
+fn goes_on(run: &RunView) -> bool {
+    run.resume.is_some() || run.trials.iter().any(|trial| trial.closed.is_none())
+}
+
+/// A press this soon after the end was meant for the board.
+fn closed_just_now(run: &RunView, no: TrialNo, now: RunTime) -> bool {
+    let closed = run.trials.iter().find(|trial| trial.no == no).and_then(|trial| trial.closed);
+    closed.is_some_and(|at| now.since(at) < GUARD)
 }
 
 /// A row of the menu.
@@ -467,12 +784,13 @@ pub(crate) enum MenuRow {
     AnotherRecipe,
     /// Turn quiet on, or off.
     Quiet(bool),
+    Settings,
     GiveUp(TrialNo),
 }
 
 fn menu(run: &RunView) -> Vec<MenuRow> {
     let open = run.trials.iter().filter(|trial| trial.closed.is_none());
-    let mut rows = vec![MenuRow::Back, MenuRow::AnotherRecipe, MenuRow::Quiet(!run.quiet)];
+    let mut rows = vec![MenuRow::Back, MenuRow::AnotherRecipe, MenuRow::Quiet(!run.quiet), MenuRow::Settings];
     rows.extend(open.map(|trial| MenuRow::GiveUp(trial.no)));
     rows
 }
@@ -517,8 +835,7 @@ pub(crate) fn can_say_no(run: &RunView, alert: &AlertView) -> bool {
 
 /// Whether an alert calls to a look at the food.
 pub(crate) fn is_look(run: &RunView, alert: &AlertView) -> bool {
-    let stage = stage_of(run, alert.lane).filter(|stage| stage.at == alert.at);
-    stage.is_some_and(|stage| stage.looks.is_some())
+    stage_at(run, alert.at).is_some_and(|stage| stage.looks.is_some())
 }
 
 fn acts(acts: impl Into<Vec<Act>>) -> Pressed {

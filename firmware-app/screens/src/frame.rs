@@ -9,7 +9,7 @@ use embedded_graphics::{
     primitives::Rectangle,
 };
 
-use crate::colour::BLACK;
+use crate::{PanelFrame, Phase, Screen, colour::BLACK};
 
 /// Width of the colour panel.
 pub const WIDTH: u32 = 320;
@@ -47,12 +47,7 @@ impl Frame {
 
     /// The bytes of a part as the panel takes them: 16 bits a pixel, high byte first, row by row.
     pub fn to_panel_bytes(&self, part: &Rectangle) -> Vec<u8> {
-        let part = part.intersection(&self.bounding_box());
-        let rows = part.rows();
-        rows.flat_map(|y| part.columns().map(move |x| (x, y)))
-            .filter_map(|(x, y)| self.pixel(x, y))
-            .flat_map(|colour| colour.into_storage().to_be_bytes())
-            .collect()
+        self.rows_of(part).flatten().flat_map(|colour| colour.into_storage().to_be_bytes()).collect()
     }
 
     /// The parts that differ from what the panel shows, joined along each row of tiles; sending them makes it show this
@@ -78,12 +73,46 @@ impl Frame {
         changes
     }
 
+    /// The pixels of a part, as far as it lies on the panel, row by row.
+    fn rows_of(&self, part: &Rectangle) -> impl Iterator<Item = &[Rgb565]> {
+        let part = part.intersection(&self.bounding_box());
+        part.rows().filter_map(move |y| {
+            let from = place(part.top_left.x, y)?;
+            Some(&self.pixels[from..from + part.size.width as usize])
+        })
+    }
+
     fn tile_equals(&self, other: &Self, column: u32, row: u32) -> bool {
         (row * TILE_HEIGHT..(row + 1) * TILE_HEIGHT).all(|y| {
             let from = (y * WIDTH + column * TILE_WIDTH) as usize;
             let part = from..from + TILE_WIDTH as usize;
             self.pixels[part.clone()] == other.pixels[part]
         })
+    }
+}
+
+impl PanelFrame for Frame {
+    type Color = Rgb565;
+
+    fn render(&mut self, screen: &Screen, phase: Phase) {
+        // a frame in memory takes every pixel
+        let Ok(()) = screen.draw(phase, self);
+    }
+
+    fn changes_from(&self, shown: &Self) -> Vec<Rectangle> {
+        Self::changes_from(self, shown)
+    }
+
+    fn pixels(&self, part: &Rectangle) -> impl Iterator<Item = Rgb565> {
+        self.rows_of(part).flatten().copied()
+    }
+
+    fn bytes(part: &Rectangle) -> usize {
+        (part.size.width * part.size.height * 2) as usize
+    }
+
+    fn whole() -> Rectangle {
+        Rectangle::new(Point::zero(), Size::new(WIDTH, HEIGHT))
     }
 }
 

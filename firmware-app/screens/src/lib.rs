@@ -18,19 +18,30 @@
 extern crate alloc;
 
 mod asked;
+mod burn_in;
 mod canvas;
 pub mod colour;
 mod desk;
 mod draw;
 mod frame;
+pub mod gallery;
+mod mono_frame;
 pub mod number;
 mod present;
+mod refresh;
 pub mod screen;
 mod sign;
 mod station;
 
+pub use burn_in::{BurnIn, DIM_AFTER, MOVES_AFTER};
 pub use desk::{Desk, DeskKey, KeySound, Pressed, Wish};
+pub use draw::Phase;
 pub use frame::{Frame, HEIGHT, WIDTH};
-pub use number::DayClock;
+pub use mono_frame::{MONO_HEIGHT, MONO_WIDTH, MonoFrame};
+pub use number::{DayClock, Units};
+pub use refresh::{PanelFrame, Refresher, Sent};
 pub use screen::Screen;
-pub use station::{CheckLine, CheckState, CheckView, Kept, RecipeLine, StationView};
+pub use station::{
+    Bath, CheckLine, CheckState, CheckView, JOIN_LETTERS, JoinView, Kept, LEVELS, MovedView, OutcomeItem, OutcomeKind,
+    OutcomeView, ProbeCheckView, ProbeLine, RecipeLine, SelfTestView, SettingChange, Settings, StationView, TestLine,
+};

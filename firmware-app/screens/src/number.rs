@@ -3,23 +3,65 @@
 
 use alloc::{format, string::String};
 
-use quantities::{Celsius, RunTime, Span};
+use quantities::{Celsius, CelsiusStep, RunTime, Span};
+use words::Text;
 
 const MINUTE: u64 = 60;
 const HOUR: u64 = 3600;
+
+/// The unit in which temperatures are shown.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Units {
+    /// Degrees Celsius.
+    #[default]
+    Celsius,
+    /// Degrees Fahrenheit.
+    Fahrenheit,
+}
+
+impl Units {
+    /// Both.
+    pub const ALL: [Self; 2] = [Self::Celsius, Self::Fahrenheit];
+
+    /// `C` or `F`.
+    pub const fn letter(self) -> &'static str {
+        match self {
+            Self::Celsius => "C",
+            Self::Fahrenheit => "F",
+        }
+    }
+
+    /// Ten-thousandths of a degree of this unit.
+    fn of(self, celsius: Celsius) -> i64 {
+        let here = i64::from(celsius.ten_thousandths());
+        match self {
+            Self::Celsius => here,
+            Self::Fahrenheit => rounded(here * 9, 5) + 320_000,
+        }
+    }
+
+    /// A difference in ten-thousandths of a degree of this unit.
+    fn of_step(self, step: CelsiusStep) -> i64 {
+        let here = i64::from(step.ten_thousandths());
+        match self {
+            Self::Celsius => here,
+            Self::Fahrenheit => rounded(here * 9, 5),
+        }
+    }
+}
 
 /// A number in a cell: large figures and a small unit.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Figures {
     /// `12`, `4:37`, `64°`, `--`.
-    pub digits: String,
+    pub digits: Text,
     /// `min`, `m`, `s` or nothing.
     pub unit: &'static str,
 }
 
 impl Figures {
     /// Figures that need no unit.
-    pub fn plain(digits: impl Into<String>) -> Self {
+    pub fn plain(digits: impl Into<Text>) -> Self {
         Self { digits: digits.into(), unit: "" }
     }
 
@@ -29,9 +71,9 @@ impl Figures {
     }
 
     /// In at most five characters, for a strip: `12m`, `64°`.
-    pub fn short(&self) -> String {
+    pub fn short(&self) -> Text {
         let unit = if self.unit == "min" { "m" } else { self.unit };
-        format!("{}{unit}", self.digits)
+        self.digits.map(|digits| format!("{digits}{unit}"))
     }
 }
 
@@ -58,22 +100,41 @@ pub fn band_late(late: Span) -> String {
 }
 
 /// A temperature for the band: `64.2°`; whole degrees from 100 and below -9.
-pub fn band_temperature(celsius: Celsius) -> String {
-    let tenths = rounded(celsius.ten_thousandths(), 1000);
-    if (-90..1000).contains(&tenths) {
-        let sign = if tenths < 0 { "−" } else { "" };
-        let size = tenths.unsigned_abs();
-        format!("{sign}{}.{}°", size / 10, size % 10)
-    } else {
-        whole_degrees(celsius)
-    }
+pub fn band_temperature(celsius: Celsius, units: Units) -> String {
+    let tenths = rounded(units.of(celsius), 1000);
+    if (-90..1000).contains(&tenths) { in_tenths(tenths, "") } else { whole_degrees(celsius, units) }
 }
 
 /// A temperature in whole degrees: `64°`.
-pub fn whole_degrees(celsius: Celsius) -> String {
-    let degrees = rounded(celsius.ten_thousandths(), 10_000);
+pub fn whole_degrees(celsius: Celsius, units: Units) -> String {
+    let degrees = rounded(units.of(celsius), 10_000);
     let sign = if degrees < 0 { "−" } else { "" };
     format!("{sign}{}°", degrees.unsigned_abs())
+}
+
+/// A temperature with its unit, for words: `165°C`.
+pub fn with_unit(celsius: Celsius, units: Units) -> String {
+    format!("{}{}", whole_degrees(celsius, units), units.letter())
+}
+
+/// A difference of temperature with its sign: `+0.3°`, `−1.2°`.
+pub fn difference(step: CelsiusStep, units: Units) -> String {
+    in_tenths(rounded(units.of_step(step), 1000), "+")
+}
+
+/// A rise in °C a minute, in the unit: `+1.2°`.
+pub fn slope(celsius_per_minute: f64, units: Units) -> String {
+    let here = match units {
+        Units::Celsius => celsius_per_minute,
+        Units::Fahrenheit => celsius_per_minute * 1.8,
+    };
+    in_tenths(libm::round(here * 10.0) as i64, "+")
+}
+
+fn in_tenths(tenths: i64, plus: &str) -> String {
+    let sign = if tenths < 0 { "−" } else { plus };
+    let size = tenths.unsigned_abs();
+    format!("{sign}{}.{}°", size / 10, size % 10)
 }
 
 /// Time to go, for a cell: under 10 min `4:37`, then `26 min`, then `1h23`, then `12 h`.
@@ -82,11 +143,11 @@ pub fn cell_left(left: Span) -> Figures {
     if secs < 10 * MINUTE {
         Figures::plain(clock(secs))
     } else if mins < 60 {
-        Figures { digits: format!("{mins}"), unit: "min" }
+        Figures { digits: format!("{mins}").into(), unit: "min" }
     } else if mins < 10 * 60 {
         Figures::plain(hours_and_minutes(mins))
     } else {
-        Figures { digits: format!("{}", mins.div_ceil(60)), unit: "h" }
+        Figures { digits: format!("{}", mins.div_ceil(60)).into(), unit: "h" }
     }
 }
 
@@ -100,7 +161,7 @@ pub fn cell_late(late: Span) -> Figures {
     } else {
         (secs / HOUR, "h")
     };
-    Figures { digits: format!("+{count}"), unit }
+    Figures { digits: format!("+{count}").into(), unit }
 }
 
 /// A length of time that is over, for lists and records: `20:45`, `1h23`. Rounded down.
@@ -150,7 +211,7 @@ fn whole_up(span: Span, unit_secs: u64) -> u64 {
 }
 
 /// To the nearest whole `unit`, half away from zero.
-fn rounded(value: i32, unit: i32) -> i32 {
+fn rounded(value: i64, unit: i64) -> i64 {
     (value + value.signum() * unit / 2) / unit
 }
 
@@ -215,10 +276,28 @@ mod tests {
             (-9.06, "−9°"),
             (-18.0, "−18°"),
         ] {
-            assert_eq!(band_temperature(degrees(value)), text);
+            assert_eq!(band_temperature(degrees(value), Units::Celsius), text);
         }
-        assert_eq!(whole_degrees(degrees(63.5)), "64°");
-        assert_eq!(whole_degrees(degrees(-0.2)), "0°");
+        assert_eq!(whole_degrees(degrees(63.5), Units::Celsius), "64°");
+        assert_eq!(whole_degrees(degrees(-0.2), Units::Celsius), "0°");
+    }
+
+    /// Fixed points of the two scales: 0 °C = 32 °F, 100 °C = 212 °F, and they meet at -40.
+    #[test]
+    fn degrees_fahrenheit_follow_the_fixed_points_of_both_scales() {
+        for (value, text) in
+            [(0.0, "32.0°"), (100.0, "212°"), (-40.0, "−40°"), (-17.8, "0.0°"), (37.7, "99.9°"), (63.0, "145°")]
+        {
+            assert_eq!(band_temperature(degrees(value), Units::Fahrenheit), text, "{value} °C");
+        }
+        assert_eq!(with_unit(degrees(165.0), Units::Fahrenheit), "329°F");
+        assert_eq!(slope(1.24, Units::Celsius), "+1.2°");
+        assert_eq!(slope(-1.24, Units::Fahrenheit), "−2.2°");
+        let step = CelsiusStep::from_degrees(-0.5).unwrap();
+        assert_eq!(
+            (difference(step, Units::Celsius), difference(step, Units::Fahrenheit)),
+            ("−0.5°".into(), "−0.9°".into())
+        );
     }
 
     #[test]
@@ -245,10 +324,10 @@ mod tests {
     fn strip_figures_have_at_most_five_characters() {
         for step in 0..4000 {
             let span = secs(step * 23);
-            assert!(cell_left(span).short().chars().count() <= 5, "{span:?}");
-            assert!(cell_late(span).short().chars().count() <= 5, "{span:?}");
+            assert!(cell_left(span).short().full().chars().count() <= 5, "{span:?}");
+            assert!(cell_late(span).short().full().chars().count() <= 5, "{span:?}");
         }
-        assert_eq!(cell_left(secs(720)).short(), "12m");
+        assert_eq!(cell_left(secs(720)).short().full(), "12m");
     }
 
     #[test]
@@ -260,8 +339,10 @@ mod tests {
             assert!(face::width(face::Size::Xxl, &band_late(span)) <= 320 - 68 - 4, "{}", band_late(span));
         }
         for tenths in -400..3000 {
-            let text = band_temperature(degrees(f64::from(tenths) / 10.0));
-            assert!(face::width(face::Size::Xxl, &text) <= 320 - 68 - 4, "{text}");
+            for units in Units::ALL {
+                let text = band_temperature(degrees(f64::from(tenths) / 10.0), units);
+                assert!(face::width(face::Size::Xxl, &text) <= 320 - 68 - 4, "{text}");
+            }
         }
     }
 

@@ -3,19 +3,24 @@
 mod alerts;
 mod lanes;
 mod lists;
+mod noting;
+mod setting;
 
-use alloc::{format, string::String};
+use alloc::string::String;
 
-use face::Limit;
 use quantities::{RunTime, Span};
-use run_engine::view::{LaneState, RunView, StageView};
+use run_engine::view::{LaneState, NextView, NextWhat, RunView, StageView};
+use trial::AlertKind;
+use words::{Language, Text};
 
 pub(crate) use lanes::lane;
-pub(crate) use lists::{check, choose, keep, menu, resume, saved};
+pub(crate) use lists::{check, choose, keep, menu, resume, saved, starting};
+pub(crate) use noting::{moved, outcome};
+pub(crate) use setting::{join, probe_check, settings};
 
 use crate::{
-    DayClock, Kept, Screen, StationView,
-    asked::{claims, stage_of},
+    Kept, Screen, StationView,
+    asked::{claims, stage_at, stage_of},
     number,
     screen::{Band, Board, Header, Large, Tone},
 };
@@ -27,68 +32,158 @@ const UNDO_SHOWN: Span = Span::from_secs(10);
 pub(crate) fn board(run: &RunView, station: &StationView) -> Screen {
     let mut standing = claims(run);
     let band = match (standing.next(), standing.next()) {
-        (None, _) => next_band(run),
-        (Some(first), None) => alerts::single(run, first),
-        (Some(first), Some(second)) => alerts::pair(run, first, second),
+        (None, _) => next_band(run, station),
+        (Some(only), None) => alerts::single(run, station, only),
+        (Some(first), Some(second)) => alerts::pair(run, station, first, second),
     };
-    // a record that is not kept is said wherever the cook looks
-    let left = if station.kept == Kept::DiskFull { "Disk trouble: not kept".into() } else { header_left(run) };
-    let header = Header { left, right: all_done(run, station.clock) };
-    Screen::Board(Board { header, band, cells: lanes::cells(run) })
+    let notice = notice(run, station);
+    let left = if notice.is_empty() { trials(run) } else { notice.clone() };
+    let header = Header { left, right: all_done(run, station) };
+    Screen::Board(Board { header, notice, band, cells: lanes::cells(run, station) })
 }
 
-/// What the knob does while an alert stands, else whether an action can be undone, else what is cooked.
-fn header_left(run: &RunView) -> String {
-    let mut standing = claims(run);
-    match (standing.next(), standing.count()) {
-        (Some(only), 0) => alerts::knob_text(run, only),
-        (Some(_), more) => format!("{} need you", more + 1),
-        (None, _) if run.undo.as_ref().is_some_and(|undo| run.now.since(undo.at) < UNDO_SHOWN) => {
-            "Undo: hold knob".into()
+/// What is said in place of the names of the trials.
+fn notice(run: &RunView, station: &StationView) -> Text {
+    let w = station.settings.language;
+    let standing = claims(run).count();
+    let undo = run.undo.as_ref().filter(|undo| run.now.since(undo.at) < UNDO_SHOWN);
+    match claims(run).next() {
+        _ if station.kept == Kept::DiskFull => w.disk_full(),
+        Some(_) if standing > 1 => w.need_you(standing as u64),
+        Some(alert) => alerts::knob_text(run, station, alert),
+        None if undo.is_some() => w.undo_hold(),
+        // its cell has no room for more than the word of its key
+        None => was_lost(run, w).unwrap_or_default(),
+    }
+}
+
+/// The place whose probe gave no signal for a while, until somebody has seen that.
+fn was_lost(run: &RunView, w: Language) -> Option<Text> {
+    let alert = run.alerts.iter().find(|alert| alert.kind == AlertKind::WasLost)?;
+    let lane = run.lanes.iter().find(|lane| lane.number == alert.lane)?;
+    Some(w.was_lost_at(&lane.name))
+}
+
+/// Recipe and trial; two trials side by side have both their names.
+fn trials(run: &RunView) -> Text {
+    let mut text = String::new();
+    for trial in run.trials.iter().filter(|trial| trial.closed.is_none()) {
+        if !text.is_empty() {
+            text.push_str(", ");
         }
-        (None, _) => trials(run),
+        text.push_str(&trial.title);
+        if trial.variant != "base" {
+            text.push(' ');
+            text.push_str(&trial.variant);
+        }
+    }
+    text.into()
+}
+
+fn all_done(run: &RunView, station: &StationView) -> Text {
+    let w = station.settings.language;
+    match (run.all_done, station.clock) {
+        (Some(when), Some(clock)) => w.all_done_at(clock.at(when)),
+        (Some(when), None) => w.all_done_in(number::band_left(when.since(run.now))),
+        (None, _) => Text::none(),
     }
 }
 
-fn trials(run: &RunView) -> String {
-    let mut open = run.trials.iter().filter(|trial| trial.closed.is_none());
-    match (open.next(), open.count()) {
-        (None, _) => String::new(),
-        (Some(only), 0) if only.variant == "base" => only.title.clone(),
-        (Some(only), 0) => format!("{}, {}", only.title, only.variant),
-        (Some(first), more) => format!("{} +{more}", first.title),
-    }
-}
-
-fn all_done(run: &RunView, clock: Option<DayClock>) -> String {
-    match (run.all_done, clock) {
-        (Some(when), Some(clock)) => format!("All done {}", clock.at(when)),
-        (Some(when), None) => format!("All done in {}", number::band_left(when.since(run.now))),
-        (None, _) => String::new(),
-    }
-}
-
-fn next_band(run: &RunView) -> Band {
-    let Some(next) = &run.next else { return nearest(run) };
-    let front = stage_of(run, next.lane).filter(|stage| stage.at == next.at);
-    let target = front.and_then(|stage| stage.probe.as_ref()).and_then(|probe| probe.target);
-    let (digits, note, lead) = match (next.core, target) {
+fn next_band(run: &RunView, station: &StationView) -> Band {
+    let (w, units) = (station.settings.language, station.settings.units);
+    let Some(next) = &run.next else { return nearest(run, station) };
+    let stage = stage_at(run, next.at);
+    let target = stage.and_then(|stage| stage.probe.as_ref()).and_then(|probe| probe.target);
+    let step = stage.map_or("", |stage| stage.step_name.as_str());
+    let what = next_words(w, next);
+    let (digits, note, label) = match (next.core, target) {
         (Some(core), Some(target)) => {
-            (number::band_temperature(core), "", format!("To {}: ", number::whole_degrees(target)))
+            let target = number::whole_degrees(target, units);
+            let label = what.map(|what| String::from(w.next_to(&target, what).full()));
+            let label = label.or(what.map(|what| String::from(w.next_to(&target, what).least()))).or(what);
+            (number::band_temperature(core, units), Text::none(), label.or(w.next_to(&target, step)))
         }
-        (Some(core), None) => (number::band_temperature(core), "", String::new()),
-        (None, _) => (number::band_left(next.when.since(run.now)), "left", "Next: ".into()),
+        (Some(core), None) => (number::band_temperature(core, units), Text::none(), what),
+        (None, _) => {
+            let label = what.map(|what| String::from(w.next(what).full())).or(what);
+            (number::band_left(next.when.since(run.now)), w.left(), label.or(w.next(step)))
+        }
     };
-    let step = front.map_or("", |stage| stage.step_name.as_str());
-    let label =
-        first_that_fits(Limit::BandLabel, [format!("{lead}{}", next.text), next.text.clone(), format!("{lead}{step}")]);
+    let label = label.or(String::from(step)).or(name_of(stage)).or(w.next("").map(|text| text.trim().into()));
     // plain, even if the stage itself is put off: nothing is asked here
     let tone = Tone::Running(0);
-    Band::Large(Large { lane: next.lane, tone, label, note, digits, sounding: false })
+    Band::Large(Large { lane: next.lane, tone, label, note, digits: digits.into(), sounding: false })
+}
+
+fn name_of(stage: Option<&StageView>) -> String {
+    stage.map_or_else(String::new, |stage| stage.food.clone())
+}
+
+/// What is to be done next, in words.
+fn next_words(w: Language, next: &NextView) -> Text {
+    match &next.what {
+        NextWhat::End { verb, food } => match verb.as_str() {
+            "TAKE OUT" => w.next_take_out(food),
+            "OFF HEAT" => w.next_off_heat(food),
+            "CHECK" => w.next_check(food),
+            "TURN" => w.next_turn(food),
+            "STIR" => w.next_stir(food),
+            "ADD" => w.next_add(food),
+            "REST" => w.next_rest(food),
+            // any other verb stays as the recipe has it
+            other => w.call(other.to_lowercase(), food),
+        },
+        NextWhat::Start(step) => w.next_start(step),
+        NextWhat::Look(cue) => w.next_look(cue),
+        NextWhat::Inside(text) => {
+            let (verb, rest) = verb_of(text);
+            // a verb in the middle of a text is no call: it loses its capitals, the words after it keep theirs
+            joined(w, &w.verb(verb).map(|verb| verb.to_lowercase()), rest)
+        }
+        NextWhat::Finish(step) => w.next_finish(step),
+    }
+}
+
+/// A call inside a step: its verb in the panel's language, the rest as the recipe has it.
+fn inside(w: Language, text: &str) -> Text {
+    let (verb, rest) = verb_of(text);
+    call(w, verb, rest)
+}
+
+/// The words in capitals at the start of a call, and the rest.
+fn verb_of(text: &str) -> (&str, &str) {
+    let verbs = text.split(' ').take_while(|word| is_capitals(word)).map(|word| word.len() + 1).sum::<usize>();
+    let (verb, rest) = text.split_at(verbs.min(text.len()));
+    (verb.trim(), rest.trim())
+}
+
+fn is_capitals(word: &str) -> bool {
+    word.chars().any(char::is_uppercase) && !word.chars().any(char::is_lowercase)
+}
+
+/// A verb with what it is about, and shorter: the verb alone.
+fn call(w: Language, verb: &str, about: &str) -> Text {
+    joined(w, &w.verb(verb), about)
+}
+
+fn joined(w: Language, verb: &Text, about: &str) -> Text {
+    if about.is_empty() {
+        return verb.clone();
+    }
+    if verb.is_empty() {
+        return String::from(about).into();
+    }
+    // `BASTE, turn tin`: what follows a comma is not what the verb is done to
+    let full = |verb: &str| match verb.strip_suffix(',') {
+        Some(_) => alloc::format!("{verb} {about}"),
+        None => String::from(w.call(verb, about).full()),
+    };
+    verb.map(full).or(verb.map(|verb| String::from(verb.trim_end_matches(','))))
 }
 
 /// The lane that comes to something first; for a run that names nothing as next.
-fn nearest(run: &RunView) -> Band {
+fn nearest(run: &RunView, station: &StationView) -> Band {
+    let w = station.settings.language;
     let moment = |state: &LaneState| match state {
         LaneState::Waiting { ready } => *ready,
         LaneState::Running { due, .. } => *due,
@@ -106,29 +201,30 @@ fn nearest(run: &RunView) -> Band {
     let fronts = run.lanes.iter().filter_map(|lane| lane.front.as_ref().map(|stage| (lane.number, stage)));
     let timed = fronts.filter_map(|(lane, stage)| moment(&stage.state).map(|when| (when, lane, stage)));
     let Some((when, lane, stage)) = timed.min_by_key(|(when, lane, _)| (*when, *lane)) else {
-        return Band::Idle(idle(run));
+        return Band::Idle(idle(run, w));
     };
-    let full = format!("Next: {} {}", stage.food, stage.step_name);
-    let label = first_that_fits(Limit::BandLabel, [full, stage.step_name.clone(), stage.food.clone()]);
-    let digits = number::band_left(when.since(run.now));
-    Band::Large(Large { lane, tone: Tone::Running(0), label, note: "left", digits, sounding: false })
+    let label = w.next(alloc::format!("{} {}", stage.food, stage.step_name)).or(w.next(&stage.step_name));
+    let label = label.or(stage.step_name.clone()).or(stage.food.clone());
+    let digits = number::band_left(when.since(run.now)).into();
+    Band::Large(Large { lane, tone: Tone::Running(0), label, note: w.left(), digits, sounding: false })
 }
 
 /// What is said while no number can be given: an open step waits for the cook's own word.
-fn idle(run: &RunView) -> String {
+fn idle(run: &RunView, w: Language) -> Text {
     let open = |stage: &&StageView| matches!(stage.state, LaneState::Running { due: None, .. });
     let found = run.lanes.iter().find_map(|lane| lane.front.as_ref().filter(open).map(|stage| (lane.number, stage)));
-    let words = found.map(|(lane, stage)| format!("When {} is done: key {lane}", stage.step_name));
-    words.filter(|words| face::fits(Limit::BandLabel, words).is_ok()).unwrap_or_else(|| "Nothing is due".into())
+    match found {
+        Some((lane, stage)) => w.when_done(&stage.step_name, lane),
+        None => w.nothing_is_due(),
+    }
 }
 
-/// The first of these texts that fits its place, fullest first; the fullest if none does.
-fn first_that_fits<const N: usize>(limit: Limit, texts: [String; N]) -> String {
-    let fits = texts.iter().position(|text| !text.is_empty() && face::fits(limit, text).is_ok());
-    texts.into_iter().nth(fits.unwrap_or(0)).unwrap_or_default()
+/// A temperature and the time of day, where it is known.
+fn at_time(station: &StationView, when: RunTime, with: impl Fn(String) -> Text, without: Text) -> Text {
+    station.clock.map_or_else(|| without.clone(), |clock| with(clock.at(when)))
 }
 
-/// ` at 12:09`, or nothing while the clock is not set.
-fn at_time(clock: Option<DayClock>, when: RunTime) -> String {
-    clock.map_or_else(String::new, |clock| format!(" at {}", clock.at(when)))
+/// The front of a lane.
+fn front(run: &RunView, lane: u8) -> Option<&StageView> {
+    stage_of(run, lane)
 }

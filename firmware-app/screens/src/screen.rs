@@ -2,6 +2,8 @@
 
 use alloc::{string::String, vec::Vec};
 
+use words::Text;
+
 use crate::number::Figures;
 
 /// One picture of the panel.
@@ -19,17 +21,25 @@ pub enum Screen {
     Keep(Keep),
     /// After a power cut.
     Resume(Resume),
+    /// The plan has moved.
+    Moved(Moved),
+    /// What to note after a trial, one thing at a time.
+    Outcome(Outcome),
     /// A trial is over.
     Saved(Saved),
+    /// A probe is checked in ice water or boiling water.
+    ProbeCheck(ProbeCheck),
+    /// A phone can join.
+    Join(JoinPage),
 }
 
 /// The line at the top.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Header {
     /// Recipe and trial, or what the knob does, or how many need the cook. Cut if too long.
-    pub left: String,
+    pub left: Text,
     /// When all is done, or a count.
-    pub right: String,
+    pub right: Text,
 }
 
 /// The self test.
@@ -39,6 +49,8 @@ pub struct Starting {
     pub lines: Vec<ListRow>,
     /// Version of the program.
     pub version: String,
+    /// What keys do; nothing while the test runs.
+    pub buttons: [Button; 2],
 }
 
 /// Rows to choose from.
@@ -50,8 +62,10 @@ pub struct List {
     pub rows: Vec<ListRow>,
     /// The row in reverse.
     pub chosen: usize,
+    /// Turning the knob changes the value of the chosen row instead of moving on.
+    pub changing: bool,
     /// Stands in place of rows if there are none.
-    pub empty: &'static str,
+    pub empty: Text,
     /// What keys do.
     pub buttons: [Button; 2],
 }
@@ -62,9 +76,9 @@ pub struct ListRow {
     /// A sign in front.
     pub sign: RowSign,
     /// What it is. Cut if too long.
-    pub text: String,
+    pub text: Text,
     /// What is known of it.
-    pub aside: String,
+    pub aside: Text,
 }
 
 /// The sign in front of a row.
@@ -78,13 +92,15 @@ pub enum RowSign {
     Open,
     /// It gives no signal.
     Lost,
+    /// It cannot be used.
+    Refused,
 }
 
 /// What a key does, in its words.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Button {
     /// `Key 1: DONE`.
-    pub text: String,
+    pub text: Text,
     /// Filled: the one that is asked for.
     pub strong: bool,
     /// Turning the knob changes it.
@@ -93,12 +109,12 @@ pub struct Button {
 
 impl Button {
     /// The one that is asked for.
-    pub fn strong(text: impl Into<String>) -> Self {
+    pub fn strong(text: impl Into<Text>) -> Self {
         Self { text: text.into(), strong: true, turns: false }
     }
 
     /// One that is only possible.
-    pub fn plain(text: impl Into<String>) -> Self {
+    pub fn plain(text: impl Into<Text>) -> Self {
         Self { text: text.into(), strong: false, turns: false }
     }
 }
@@ -108,6 +124,9 @@ impl Button {
 pub struct Board {
     /// The line at the top.
     pub header: Header,
+    /// What that line says besides the names of the trials, for a panel that has no such line: a full disk, what the knob
+    /// does, an undo.
+    pub notice: Text,
     /// The one thing that is large.
     pub band: Band,
     /// Four lanes in the order of the keys.
@@ -118,7 +137,7 @@ pub struct Board {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Band {
     /// Nothing is due.
-    Idle(String),
+    Idle(Text),
     /// A large number with its lane.
     Large(Large),
     /// A question in words.
@@ -137,11 +156,11 @@ pub struct Large {
     /// How the lane stands.
     pub tone: Tone,
     /// `TAKE OUT shell`, `Next: blind bake`.
-    pub label: String,
+    pub label: Text,
     /// `left`, where the number is time to go.
-    pub note: &'static str,
+    pub note: Text,
     /// `4:37`, `+12m`, `82.1°`.
-    pub digits: String,
+    pub digits: Text,
     /// It waits for a key: the badge and the hatch flash.
     pub sounding: bool,
 }
@@ -151,12 +170,12 @@ pub struct Large {
 pub struct Question {
     /// Lane, 1 to 4.
     pub lane: u8,
-    /// One or two lines; the second may be empty.
-    pub lines: [String; 2],
+    /// In one or two lines, broken by the drawing.
+    pub text: Text,
     /// `3  YES`.
-    pub yes: String,
+    pub yes: Text,
     /// `Knob  NOT YET`.
-    pub no: String,
+    pub no: Text,
     /// It waits for a key.
     pub sounding: bool,
 }
@@ -166,10 +185,12 @@ pub struct Question {
 pub struct ProbeLost {
     /// Lane, 1 to 4.
     pub lane: u8,
+    /// `PROBE LOST`.
+    pub title: Text,
     /// `0:22 ago at 64°, rising`.
-    pub detail: String,
+    pub detail: Text,
     /// `Knob: use time`.
-    pub offer: String,
+    pub offer: Text,
     /// It waits for a key.
     pub sounding: bool,
 }
@@ -182,9 +203,9 @@ pub struct PairRow {
     /// How the lane stands.
     pub tone: Tone,
     /// Verb, and what it is about.
-    pub lines: [String; 2],
+    pub lines: [Text; 2],
     /// The number.
-    pub digits: String,
+    pub digits: Text,
     /// It waits for a key.
     pub sounding: bool,
 }
@@ -195,13 +216,13 @@ pub struct Cell {
     /// 1 to 4.
     pub number: u8,
     /// The place, `Pan +1`, `was lost`, or `later` with the time until the alert comes back as its number.
-    pub name: String,
+    pub name: Text,
     /// How it stands.
     pub tone: Tone,
     /// The number.
     pub figures: Figures,
     /// What its key does; nothing: it opens the lane.
-    pub word: &'static str,
+    pub word: Text,
     /// It waits for a key.
     pub sounding: bool,
 }
@@ -245,11 +266,11 @@ pub struct LanePage {
     /// How it stands.
     pub tone: Tone,
     /// Time to go, or the reading.
-    pub digits: String,
+    pub digits: Text,
     /// Right of the digits: setting of the appliance.
-    pub aside: [String; 2],
+    pub aside: [Text; 2],
     /// Under the digits: `left, ends at 12:09`.
-    pub note: String,
+    pub note: Text,
     /// What stands in the middle.
     pub middle: Middle,
     /// What keys do.
@@ -263,8 +284,16 @@ pub struct LanePage {
 pub enum Middle {
     /// The check window on a line of time.
     Window(WindowBar),
-    /// The instruction, or what is known of the probe.
-    Words([String; 2]),
+    /// What is known of the probe or of a rhythm, on a line of its own; below it the cautions and the instruction, in so
+    /// many pages as they need, which the drawing breaks: nothing of them is cut.
+    Words {
+        /// A line of its own, if there is one.
+        first: Text,
+        /// What fills the rest, one after the other; each begins on a page of its own.
+        rest: Vec<Text>,
+        /// Which page is shown; it goes on counting, round and round.
+        page: u32,
+    },
 }
 
 /// A check window on a line of time. Places are in thousandths of the line.
@@ -279,9 +308,9 @@ pub struct WindowBar {
     /// The next look.
     pub look: Option<u16>,
     /// `now 15:23`.
-    pub now_text: String,
+    pub now_text: Text,
     /// `18 to 22 min`.
-    pub window_text: String,
+    pub window_text: Text,
 }
 
 /// Asks before something is lost.
@@ -289,10 +318,14 @@ pub struct WindowBar {
 pub struct Keep {
     /// The line at the top.
     pub header: Header,
-    /// `Stop pan: curd?`
-    pub question: [String; 2],
+    /// `Stop this lane:` and `curd: simmer?`
+    pub question: [Text; 2],
+    /// `KEEP`.
+    pub keep: Text,
     /// The word at the end of the bar: `STOP`.
-    pub word: &'static str,
+    pub word: Text,
+    /// How to reach the word, or what a push does.
+    pub hint: Text,
     /// How far the bar is filled, of three clicks.
     pub clicks: u8,
     /// All lanes in short.
@@ -307,7 +340,7 @@ pub struct Resume {
     /// `3:40`.
     pub dark: String,
     /// Beside it: what happened to the clocks, and the question.
-    pub lines: [String; 2],
+    pub lines: [Text; 2],
     /// What keys do.
     pub buttons: [Button; 2],
     /// Four lanes in the order of the keys.
@@ -322,11 +355,146 @@ pub struct Saved {
     /// Whether it is on disk.
     pub kept: bool,
     /// `Kept on this device`.
-    pub title: String,
+    pub title: Text,
     /// `not sent, will try again`.
-    pub detail: String,
+    pub detail: Text,
     /// Step, how long it ran, how long it was planned.
-    pub rows: Vec<[String; 3]>,
+    pub rows: Vec<[Text; 3]>,
     /// What keys do.
     pub buttons: [Button; 2],
+}
+
+/// The plan has moved.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Moved {
+    /// The line at the top.
+    pub header: Header,
+    /// Which way.
+    pub way: MovedWay,
+    /// `All done 6 min later`.
+    pub title: Text,
+    /// The time of day it was, and the one it is now; empty while the clock is not set.
+    pub times: [Text; 2],
+    /// Which stages move: what, and from when to when.
+    pub rows: Vec<[Text; 2]>,
+    /// What keys do.
+    pub buttons: [Button; 2],
+    /// All lanes in short.
+    pub strip: [Cell; 4],
+}
+
+/// Which way a plan has moved.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MovedWay {
+    /// The finish is later.
+    Late,
+    /// The finish is earlier.
+    Early,
+    /// What is to land together cannot any more.
+    CannotFit,
+}
+
+/// One thing to note after a trial.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Outcome {
+    /// The line at the top.
+    pub header: Header,
+    /// `crust`, `Weigh: loin, cooked`.
+    pub question: Text,
+    /// What is chosen so far.
+    pub entry: Entry,
+    /// How to enter it.
+    pub hint: Text,
+    /// What keys do.
+    pub buttons: [Button; 2],
+}
+
+/// What is entered.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Entry {
+    /// Steps on a scale, with the words at both ends and in the middle if there are any.
+    Scale {
+        /// How many steps.
+        steps: u8,
+        /// The number of the first step.
+        first: u8,
+        /// The chosen step, from 0.
+        chosen: Option<u8>,
+        /// The words of the steps, as many as there are steps, or none.
+        words: Vec<Text>,
+    },
+    /// A number, digit by digit.
+    Number {
+        /// The figures with their point: `0912.5`.
+        figures: String,
+        /// Which figure the knob turns, counted in the text; none while nothing is entered.
+        turning: Option<usize>,
+        /// `g`.
+        unit: String,
+    },
+    /// One of a list.
+    Pick {
+        /// What there is.
+        words: Vec<Text>,
+        /// The chosen one.
+        chosen: Option<usize>,
+    },
+}
+
+/// A probe is checked against ice water or boiling water.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ProbeCheck {
+    /// The line at the top.
+    pub header: Header,
+    /// `in ice water: 0.0°`.
+    pub bath: Text,
+    /// The reading.
+    pub digits: Text,
+    /// How it stands.
+    pub state: ProbeCheckState,
+    /// The same in words.
+    pub note: Text,
+    /// When it was checked last.
+    pub last: Text,
+    /// What keys do.
+    pub buttons: [Button; 2],
+}
+
+/// How the check of a probe stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ProbeCheckState {
+    /// It still moves; how much of the wait is over, in thousandths.
+    Settling(u16),
+    /// It stands still, near enough to what is expected.
+    Steady,
+    /// It stands still, too far from it.
+    TooFar,
+    /// It was saved.
+    Saved,
+    /// It gives no signal.
+    NoSignal,
+}
+
+/// A phone can join.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct JoinPage {
+    /// The line at the top.
+    pub header: Header,
+    /// What a camera reads.
+    pub code: Option<QrModules>,
+    /// Stands before the lines where there is no code.
+    pub sign: RowSign,
+    /// Beside a code: how to use it, the address, the code in letters after a word, the time left. Else what became of it.
+    pub lines: Vec<Text>,
+    /// What keys do.
+    pub buttons: [Button; 2],
+}
+
+/// The modules of a QR code (ISO/IEC 18004), without its margin.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct QrModules {
+    /// Modules a side.
+    pub side: u8,
+    /// Dark ones, row by row.
+    pub dark: Vec<bool>,
 }

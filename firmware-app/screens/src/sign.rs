@@ -5,7 +5,7 @@ use embedded_graphics::{draw_target::DrawTarget, pixelcolor::Rgb565};
 use crate::{
     canvas::{Area, Canvas, Paint, within},
     colour::{GREEN, SKY},
-    screen::{RowSign, Tone},
+    screen::{MovedWay, RowSign, Tone},
 };
 
 /// Side of the box.
@@ -19,81 +19,113 @@ pub(crate) fn of_lane<D: DrawTarget<Color = Rgb565>>(
     tone: Tone,
     paint: Paint,
 ) -> Result<(), D::Error> {
-    let area = Area::new(x, y, SIDE, SIDE);
-    let coloured = Paint::new(SKY, paint.ground);
+    large_of_lane(canvas, Area::new(x, y, SIDE, SIDE), tone, paint)
+}
+
+/// Draws the sign of a lane's state as large as the square that it is given.
+pub(crate) fn large_of_lane<D: DrawTarget<Color = Rgb565>>(
+    canvas: &mut Canvas<'_, D>,
+    area: Area,
+    tone: Tone,
+    paint: Paint,
+) -> Result<(), D::Error> {
+    let running = Paint::new(SKY, paint.ground);
     match tone {
-        Tone::Empty => canvas.shape(area, paint, |x, y| bar(x, y, 5.0, 9.0, 15.0, 11.0)),
-        Tone::Waiting => canvas.shape(area, paint, |x, y| ring(x - 10.0, y - 10.0, 9.0, 2.0)),
-        Tone::Ready => canvas.shape(area, paint, play),
+        Tone::Empty => scaled(canvas, area, paint, |x, y| bar(x, y, 5.0, 9.0, 15.0, 11.0)),
+        Tone::Waiting => scaled(canvas, area, paint, |x, y| ring(x - 10.0, y - 10.0, 9.0, 2.0)),
+        Tone::Ready => scaled(canvas, area, paint, play),
         Tone::Running(gone) => {
             let part = Pie::of(gone);
-            canvas.shape(area, coloured, |x, y| ring(x - 10.0, y - 10.0, 9.5, 2.0) || part.covers(x - 10.0, y - 10.0))
+            let pie = |x, y| ring(x - 10.0, y - 10.0, 9.5, 2.0) || part.covers(x - 10.0, y - 10.0);
+            scaled(canvas, area, running, pie)
         }
-        Tone::Probe => canvas.shape(area, coloured, |x, y| probe(x - 10.0, y)),
+        Tone::Probe => scaled(canvas, area, running, |x, y| probe(x - 10.0, y)),
         Tone::OnHold => {
-            canvas.shape(area, paint, |x, y| bar(x, y, 4.5, 3.0, 8.5, 17.0) || bar(x, y, 11.5, 3.0, 15.5, 17.0))
+            scaled(canvas, area, paint, |x, y| bar(x, y, 4.5, 3.0, 8.5, 17.0) || bar(x, y, 11.5, 3.0, 15.5, 17.0))
         }
-        Tone::Window => canvas.shape(area, paint, bracketed_dot),
+        Tone::Window => scaled(canvas, area, paint, bracketed_dot),
         Tone::Question => {
-            canvas.shape(area, paint, speech)?;
-            canvas.shape(area, paint.reversed(), question_mark)
+            scaled(canvas, area, paint, speech)?;
+            scaled(canvas, area, paint.reversed(), question_mark)
         }
         Tone::Due => {
-            canvas.shape(area, paint, |x, y| within(x - 10.0, y - 10.0, 10.0))?;
-            canvas.shape(area, paint.reversed(), |x, y| exclamation(x - 10.0, y - 3.5, 9.0))
+            scaled(canvas, area, paint, |x, y| within(x - 10.0, y - 10.0, 10.0))?;
+            scaled(canvas, area, paint.reversed(), |x, y| exclamation(x - 10.0, y - 3.5, 9.0))
         }
         Tone::Overdue => {
-            canvas.shape(area, paint, warning_triangle)?;
-            canvas.shape(area, paint.reversed(), |x, y| exclamation(x - 10.0, y - 6.5, 7.5))
+            scaled(canvas, area, paint, warning_triangle)?;
+            scaled(canvas, area, paint.reversed(), |x, y| exclamation(x - 10.0, y - 6.5, 7.5))
         }
-        Tone::Lost => lost(canvas, area, paint),
-        Tone::Done => canvas.shape(area, Paint::new(GREEN, paint.ground), tick),
+        Tone::Lost => scaled(canvas, area, paint, probe_and_cross),
+        Tone::Done => scaled(canvas, area, Paint::new(GREEN, paint.ground), tick),
     }
 }
 
-/// Draws the sign in front of a row of a list.
+/// Draws the sign in front of a row of a list, as large as the square that it is given.
 pub(crate) fn of_row<D: DrawTarget<Color = Rgb565>>(
     canvas: &mut Canvas<'_, D>,
-    x: i32,
-    y: i32,
+    area: Area,
     sign: RowSign,
     paint: Paint,
 ) -> Result<(), D::Error> {
-    let area = Area::new(x, y, SIDE, SIDE);
     match sign {
         RowSign::None => Ok(()),
-        RowSign::Tick => canvas.shape(area, Paint::new(GREEN, paint.ground), tick),
-        RowSign::Open => canvas.shape(area, paint, |x, y| ring(x - 10.0, y - 10.0, 7.5, 2.0)),
-        RowSign::Lost => lost(canvas, area, paint),
+        RowSign::Tick => large_of_lane(canvas, area, Tone::Done, paint),
+        RowSign::Open => scaled(canvas, area, paint, |x, y| ring(x - 10.0, y - 10.0, 7.5, 2.0)),
+        RowSign::Lost => large_of_lane(canvas, area, Tone::Lost, paint),
+        // a ring with a bar across: not to be used
+        RowSign::Refused => {
+            scaled(canvas, area, paint, |x, y| ring(x - 10.0, y - 10.0, 9.0, 2.5) || bar(x, y, 4.5, 8.5, 15.5, 11.5))
+        }
     }
 }
 
-/// Draws a probe with a cross, `scale` times as large as in a cell.
-pub(crate) fn large_lost<D: DrawTarget<Color = Rgb565>>(
+/// Draws which way a plan has moved, in a box of 30 by 26 px: later points right, earlier points left, and what does not
+/// fit runs into a bar from both sides.
+pub(crate) fn of_way<D: DrawTarget<Color = Rgb565>>(
     canvas: &mut Canvas<'_, D>,
-    x: i32,
-    y: i32,
-    scale: i32,
+    area: Area,
+    way: MovedWay,
     paint: Paint,
 ) -> Result<(), D::Error> {
-    let s = scale as f32;
-    canvas.shape(Area::new(x, y, SIDE * scale, SIDE * scale), paint, |x, y| probe_and_cross(x / s, y / s))
+    // the tip of a wedge that points right
+    let right = |x: f32, y: f32, tip: f32, wide: f32| x <= tip && x >= tip - wide && (y - 13.0).abs() <= tip - x;
+    let chevrons = |x: f32, y: f32| {
+        (right(x, y, 15.0, 13.0) && !right(x, y, 8.0, 13.0)) || (right(x, y, 29.0, 13.0) && !right(x, y, 22.0, 13.0))
+    };
+    match way {
+        MovedWay::Late => canvas.shape(area, paint, chevrons),
+        MovedWay::Early => canvas.shape(area, paint, |x, y| chevrons(30.0 - x, y)),
+        MovedWay::CannotFit => canvas.shape(area, paint, |x, y| {
+            right(x, y, 12.0, 12.0) || right(30.0 - x, y, 12.0, 12.0) || bar(x, y, 13.5, 0.0, 16.5, 26.0)
+        }),
+    }
 }
 
-/// Draws a tick, `scale` times as large as in a cell.
-pub(crate) fn large_tick<D: DrawTarget<Color = Rgb565>>(
+/// Draws an arrow that turns back, in a box of 20 px: undo.
+pub(crate) fn undo<D: DrawTarget<Color = Rgb565>>(
     canvas: &mut Canvas<'_, D>,
     x: i32,
     y: i32,
-    scale: i32,
-    ground: Rgb565,
+    paint: Paint,
 ) -> Result<(), D::Error> {
-    let s = scale as f32;
-    canvas.shape(Area::new(x, y, SIDE * scale, SIDE * scale), Paint::new(GREEN, ground), |x, y| tick(x / s, y / s))
+    canvas.shape(Area::new(x, y, SIDE, SIDE), paint, |x, y| {
+        let turn = ring(x - 11.0, y - 11.0, 7.5, 2.6) && (x >= 11.0 || y >= 11.0);
+        let level = bar(x, y, 7.0, 3.5, 11.0, 6.1);
+        let tip = (1.0..=8.0).contains(&x) && (y - 4.8).abs() <= (x - 1.0) * 0.7;
+        turn && !(x < 11.0 && y < 14.0) || level || tip
+    })
 }
 
-fn lost<D: DrawTarget<Color = Rgb565>>(canvas: &mut Canvas<'_, D>, area: Area, paint: Paint) -> Result<(), D::Error> {
-    canvas.shape(area, paint, probe_and_cross)
+/// A shape of a box of 20 px, as large as the square that it is given.
+fn scaled<D: DrawTarget<Color = Rgb565>>(
+    canvas: &mut Canvas<'_, D>,
+    area: Area,
+    paint: Paint,
+    inside: impl Fn(f32, f32) -> bool,
+) -> Result<(), D::Error> {
+    let by = SIDE as f32 / area.w as f32;
+    canvas.shape(area, paint, |x, y| inside(x * by, y * by))
 }
 
 fn bar(x: f32, y: f32, left: f32, top: f32, right: f32, bottom: f32) -> bool {

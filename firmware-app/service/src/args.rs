@@ -13,7 +13,7 @@ use clap::{
 pub use devices::{Devices, KeySource, Speed, SpeedError};
 pub use options::{
     Changes, Check, Completions, Config, ConfigCommand, Cook, Export, ExportFormat, Fmt, Import, Play, Probes, Reads,
-    Rebuild, Rules, Serve, Show, Trials,
+    Rebuild, Rules, Serve, Sheet, Show, Trials,
 };
 
 use crate::{VERSION, config::Flag};
@@ -143,6 +143,11 @@ pub enum Command {
         before_help = "Examples:\n  tallyhob play loin-curve.csv --w1-root /tmp/w1 --speed 60\n  tallyhob cook pork-loin.toml --real --w1-root /tmp/w1"
     )]
     Play(Play),
+    /// Draw every state of every screen of the panel on one sheet, as a PNG file
+    #[command(
+        before_help = "Examples:\n  tallyhob sheet --to colour.png\n  tallyhob sheet --panel mono --language de --units fahrenheit --to mono.png"
+    )]
+    Sheet(Sheet),
     /// Look at the settings
     #[command(before_help = "Examples:\n  tallyhob config show\n  tallyhob config show --json")]
     Config(Config),
@@ -181,6 +186,7 @@ impl Cli {
             | Command::Export(_)
             | Command::Import(_) => None,
             Command::Rebuild(_) | Command::Schema | Command::Rules(_) | Command::Play(_) | Command::Config(_) => None,
+            Command::Sheet(_) => None,
             Command::Completions(_) | Command::Man => None,
         };
         if let Some(devices) = devices {

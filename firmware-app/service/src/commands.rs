@@ -8,6 +8,7 @@ mod export;
 mod fmt;
 mod import;
 mod man;
+mod outputs;
 mod play;
 mod probes;
 mod rebuild;
@@ -15,6 +16,7 @@ mod rules;
 mod run_station;
 mod schema;
 mod serve;
+mod sheet;
 mod show;
 mod trials;
 
@@ -56,6 +58,7 @@ pub fn run(command: &Command, session: &mut Session, out: &mut Out) -> Result<Ou
         Command::Rules(args) => rules::run(args, session, out),
         Command::Probes(args) => probes::run(args, session, out),
         Command::Play(args) => play::run(args, session, out),
+        Command::Sheet(args) => sheet::run(args, out),
         Command::Config(args) => match &args.command {
             ConfigCommand::Show(reads) => config::show(*reads, session, out),
         },

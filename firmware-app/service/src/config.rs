@@ -1,12 +1,14 @@
 //! The settings, and where each of them came from.
 //!
-//! Four layers, each over the one before: default, file, environment, flag. A file of a person lies over the station's.
-//! A setting is taken whole from the highest layer that has it: lists and tables are not mixed from two layers.
+//! Five layers, each over the one before: default, file, what was set on the panel, environment, flag. A file of a person
+//! lies over the station's. A setting is taken whole from the highest layer that has it: lists and tables are not mixed from two layers.
 
 mod checks;
 mod complaint;
 mod equipment;
 mod file;
+mod on_panel;
+mod signals;
 mod value;
 
 use std::{
@@ -18,6 +20,8 @@ use std::{
 pub use checks::Checks;
 pub use complaint::{Complaint, Place};
 pub use equipment::{Device, Kitchen, LaneNames, Probes};
+pub use on_panel::{FILE as ON_PANEL_FILE, OnPanel, OnPanelError};
+pub use signals::{Altitude, KeyNames, Leds, Level, PanelKind, SoundCard, Switch};
 pub use value::{Language, LogFilter, LogFormat, Units};
 
 use crate::{
@@ -47,6 +51,8 @@ pub enum Origin {
         /// The line, from 1.
         line: usize,
     },
+    /// A cook, on the panel.
+    Panel,
     /// An environment variable.
     Environment {
         /// Its name.
@@ -120,6 +126,8 @@ macro_rules! settings {
             pub files: Vec<PathBuf>,
             /// What is odd but does no harm, such as an environment variable that means nothing.
             pub warnings: Vec<String>,
+            /// What was set on the panel, also where something stronger hides it.
+            pub on_panel: OnPanel,
         }
 
         /// Every setting there is, in the order it is shown.
@@ -161,6 +169,7 @@ macro_rules! settings {
                     $($name: self.$name.unwrap_or(Set { value: defaults.$name, origin: Origin::Default }),)*
                     files: Vec::new(),
                     warnings: Vec::new(),
+                    on_panel: OnPanel::default(),
                 }
             }
         }
@@ -196,10 +205,30 @@ settings! {
     probes: Probes, "TALLYHOB_PROBES";
     /// What is known of ovens, microwave and probes: offset, power, day of the check.
     equipment: Checks, "TALLYHOB_EQUIPMENT";
+    /// Metres above the sea: water boils cooler higher up, where a probe is checked.
+    altitude_m: Altitude, "TALLYHOB_ALTITUDE_M";
+    /// Which panel is drawn: colour (320 x 240) or mono (128 x 64).
+    panel: PanelKind, "TALLYHOB_PANEL";
     /// Temperatures on the panel: celsius or fahrenheit.
     units: Units, "TALLYHOB_UNITS";
-    /// Language of the panel, as a language tag such as en or de.
+    /// Language of the panel: en or de.
     language: Language, "TALLYHOB_LANGUAGE";
+    /// Brightness of the panel, 1 to 5.
+    brightness: Level, "TALLYHOB_BRIGHTNESS";
+    /// How loud sounds are, 1 to 5; none is silent.
+    sound_level: Level, "TALLYHOB_SOUND_LEVEL";
+    /// Whether alerts are also spoken, by the program espeak-ng.
+    speech: Switch, "TALLYHOB_SPEECH";
+    /// Sound card of the speaker, such as default; only in a program built with the feature speaker.
+    speaker: Option<SoundCard>, "TALLYHOB_SPEAKER";
+    /// Pulse output of a piezo, such as /sys/class/pwm/pwmchip0/pwm0.
+    piezo: Option<Device>, "TALLYHOB_PIEZO";
+    /// Folder that gets each sound as a file, to listen to where there is no sounder.
+    sound_files: Option<Device>, "TALLYHOB_SOUND_FILES";
+    /// Whether the lamps are lit.
+    lamps: Switch, "TALLYHOB_LAMPS";
+    /// Lights of the kernel beside each lane key, under class/leds.
+    leds: Leds, "TALLYHOB_LEDS";
     /// Lamps and panel only, while filming; urgent alerts still sound.
     quiet: bool, "TALLYHOB_QUIET";
     /// System tree with one-wire probes under bus/w1/devices.
@@ -208,6 +237,8 @@ settings! {
     hwmon_root: PathBuf, "TALLYHOB_HWMON_ROOT";
     /// Input device of the keys, such as /dev/input/event0.
     keys_device: Option<Device>, "TALLYHOB_KEYS_DEVICE";
+    /// What each key of that device stands for, by the kernel's names.
+    keys: KeyNames, "TALLYHOB_KEYS";
     /// What is logged: a level, or levels by module such as warn,tallyhob=debug.
     log: LogFilter, "TALLYHOB_LOG";
     /// How log lines look: text or json.
@@ -242,14 +273,21 @@ impl Settings {
                 files.push(path);
             }
         }
-        merged = environment_layer(environment, &mut complaints).over(merged);
-        merged = flag_layer(flags, &mut complaints).over(merged);
+        let above = environment_layer(environment, &mut complaints);
+        let above = flag_layer(flags, &mut complaints).over(above);
         if !complaints.is_empty() {
             return Err(SettingsError::Wrong { complaints });
         }
-        let data_dir = merged.data_dir.as_ref().map_or(&places.data_dir, |set| &set.value);
-        let defaults = Defaults::of(places.run_for, data_dir);
-        Ok(Self { files, warnings: unknown_variables(environment), ..merged.over_defaults(defaults) })
+        let set = above.data_dir.as_ref().or(merged.data_dir.as_ref());
+        let data_dir = set.map_or_else(|| places.data_dir.clone(), |set| set.value.clone());
+        let mut warnings = unknown_variables(environment);
+        let on_panel = OnPanel::read(&data_dir).unwrap_or_else(|why| {
+            warnings.push(why.to_string());
+            OnPanel::default()
+        });
+        let merged = above.over(on_panel.layer().over(merged));
+        let defaults = Defaults::of(places.run_for, &data_dir);
+        Ok(Self { files, warnings, on_panel, ..merged.over_defaults(defaults) })
     }
 
     /// Whether a probe or keys are set up, so that real devices are meant unless a simulation is asked for.
@@ -267,12 +305,23 @@ impl Defaults {
             lanes: LaneNames::default(),
             probes: Probes::default(),
             equipment: Checks::default(),
+            altitude_m: Altitude::default(),
+            panel: PanelKind::Colour,
             units: Units::Celsius,
             language: Language::default(),
+            brightness: Level::default(),
+            sound_level: Level::default(),
+            speech: Switch(false),
+            speaker: None,
+            piezo: None,
+            sound_files: None,
+            lamps: Switch(true),
+            leds: Leds::default(),
             quiet: false,
             w1_root: SYSTEM_TREE.into(),
             hwmon_root: SYSTEM_TREE.into(),
             keys_device: None,
+            keys: KeyNames::default(),
             log: match run_for {
                 RunFor::Station => LogFilter::level("info"),
                 RunFor::Person => LogFilter::level("warn"),
@@ -299,6 +348,7 @@ impl fmt::Display for Origin {
         match self {
             Self::Default => f.write_str("default"),
             Self::File { path, line } => write!(f, "{}:{line}", path.display()),
+            Self::Panel => f.write_str("set on the panel"),
             Self::Environment { name } => write!(f, "environment {name}"),
             Self::Flag { name } => write!(f, "flag {name}"),
         }

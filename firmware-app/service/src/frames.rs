@@ -97,7 +97,12 @@ fn name(number: u32, elapsed: Span) -> String {
 }
 
 fn write(path: &Path, width: u32, height: u32, rgb: &[u8]) -> Result<(), png::EncodingError> {
-    let mut encoder = png::Encoder::new(BufWriter::new(File::create(path)?), width, height);
+    encode(BufWriter::new(File::create(path)?), width, height, rgb)
+}
+
+/// Writes a picture of three bytes a pixel as PNG.
+pub fn encode(to: impl io::Write, width: u32, height: u32, rgb: &[u8]) -> Result<(), png::EncodingError> {
+    let mut encoder = png::Encoder::new(to, width, height);
     encoder.set_color(png::ColorType::Rgb);
     encoder.set_depth(png::BitDepth::Eight);
     let mut writer = encoder.write_header()?;

@@ -16,6 +16,7 @@ pub mod frames;
 pub mod library;
 pub mod logs;
 pub mod output;
+pub mod panel;
 pub mod paths;
 pub mod picture;
 pub mod report;

@@ -141,7 +141,7 @@ fn config_show_names_the_origin_of_each_value_in_order_of_precedence() {
     let file = folder.join("tallyhob.toml");
     fs::write(&file, "# this kitchen\nunits = \"fahrenheit\"\nlanguage = \"de\"\ndata_dir = \"/srv/file\"\n").unwrap();
     let shown = tallyhob(home.path(), &["config", "show", "--json", "--data-dir", "/srv/flag"])
-        .env("TALLYHOB_LANGUAGE", "fr")
+        .env("TALLYHOB_LANGUAGE", "en-GB")
         .env("TALLYHOB_DATA_DIR", "/srv/environment")
         .output()
         .unwrap();
@@ -154,10 +154,56 @@ fn config_show_names_the_origin_of_each_value_in_order_of_precedence() {
     assert_eq!(seen("units"), ("fahrenheit".into(), serde_json::json!({ "from": "file", "path": file, "line": 2 })));
     assert_eq!(
         seen("language"),
-        ("fr".into(), serde_json::json!({ "from": "environment", "name": "TALLYHOB_LANGUAGE" }))
+        ("en-GB".into(), serde_json::json!({ "from": "environment", "name": "TALLYHOB_LANGUAGE" }))
     );
     assert_eq!(seen("data_dir"), ("/srv/flag".into(), serde_json::json!({ "from": "flag", "name": "--data-dir" })));
     assert_eq!(shown["files"], serde_json::json!([file]));
+}
+
+#[test]
+fn what_was_set_on_the_panel_lies_over_the_file_and_under_the_environment() {
+    let home = tempfile::tempdir().unwrap();
+    let (folder, data) = (home.path().join(".config/tallyhob"), home.path().join("data"));
+    fs::create_dir_all(&folder).unwrap();
+    fs::create_dir_all(&data).unwrap();
+    fs::write(folder.join("tallyhob.toml"), "units = \"celsius\"\nlanguage = \"en\"\nlamps = \"off\"\n").unwrap();
+    fs::write(data.join("panel.toml"), "v = 1\nunits = \"fahrenheit\"\nlanguage = \"de\"\nsound_level = 2\n").unwrap();
+    let show = || {
+        let shown = tallyhob(home.path(), &["config", "show", "--data-dir", "data"])
+            .env("TALLYHOB_LANGUAGE", "en")
+            .output()
+            .unwrap();
+        let lines = text(&shown.stdout).lines().map(|line| line.split_whitespace().collect::<Vec<_>>().join(" "));
+        (lines.collect::<Vec<String>>(), text(&shown.stderr).to_owned())
+    };
+    let (lines, said) = show();
+    for line in [
+        "units fahrenheit set on the panel",
+        "sound_level 2 set on the panel",
+        "language en environment TALLYHOB_LANGUAGE",
+    ] {
+        assert!(lines.iter().any(|found| found == line), "{line} in {lines:#?}");
+    }
+    assert_eq!(said, "");
+    fs::write(data.join("panel.toml"), "v = 1\nunits = \"fahr").unwrap();
+    let (lines, said) = show();
+    assert!(lines.iter().any(|found| found.starts_with("units celsius ")), "{lines:#?}");
+    assert!(said.contains("panel.toml is damaged: "), "{said}");
+}
+
+#[test]
+fn a_sheet_of_every_state_is_a_picture() {
+    let home = tempfile::tempdir().unwrap();
+    let args = ["sheet", "--panel", "mono", "--language", "de", "--units", "fahrenheit", "--to", "sheet.png"];
+    let drawn = tallyhob(home.path(), &args).output().unwrap();
+    assert!(drawn.status.success(), "{}", text(&drawn.stderr));
+    let file = BufReader::new(fs::File::open(home.path().join("sheet.png")).unwrap());
+    let mut reader = png::Decoder::new(file).read_info().unwrap();
+    let mut bytes = vec![0; reader.output_buffer_size().unwrap()];
+    let info = reader.next_frame(&mut bytes).unwrap();
+    assert!(info.width > 1000 && info.height > 500, "{} x {}", info.width, info.height);
+    let tones: std::collections::BTreeSet<u8> = bytes.into_iter().collect();
+    assert!(tones.len() > 4, "a sheet in one tone: {tones:?}");
 }
 
 #[test]

@@ -4,9 +4,11 @@ use std::{
     os::fd::{AsFd, BorrowedFd},
     path::Path,
     str::FromStr,
+    time::SystemTime,
 };
 
 use evdev::{Device, EventSummary, InputEvent, KeyCode, RelativeAxisCode};
+use quantities::Span;
 
 use super::{Key, KeyEvent, Keys, KeysLost, LaneKey};
 
@@ -51,6 +53,31 @@ pub struct UnknownKeyName {
     pub found: String,
 }
 
+/// A pair of settings that makes no key.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum BadKeyPair {
+    /// The left side.
+    #[error("{0}")]
+    Name(UnknownKeyName),
+    /// The right side.
+    #[error("key {name}: {wrong}")]
+    Meaning {
+        /// The kernel's name of the key.
+        name: String,
+        /// What is wrong with its meaning.
+        wrong: UnknownMeaning,
+    },
+    /// A key cannot mean two things.
+    #[error("expected each key once, found {name} twice; leave out one of its meanings")]
+    Twice {
+        /// The kernel's name of the key.
+        name: String,
+    },
+    /// Without any key nothing could be pressed.
+    #[error("expected at least one key, such as KEY_1 = \"lane 1\", found none")]
+    None,
+}
+
 /// Which keys of an input device stand for which of the station's.
 ///
 /// As it comes: `KEY_1` to `KEY_4` the lanes, `KEY_ENTER` the knob, `KEY_SPACE` the pedal, `KEY_UP` and `KEY_DOWN` a
@@ -80,11 +107,38 @@ impl KeyMap {
         Self { meanings: BTreeMap::new() }
     }
 
+    /// A map of just these keys: the kernel's name of each and its meaning, as settings hold them
+    /// (`KEY_A`, `lane 1`).
+    pub fn from_pairs<'a>(pairs: impl IntoIterator<Item = (&'a str, &'a str)>) -> Result<Self, BadKeyPair> {
+        let mut map = Self::empty();
+        for (count, (name, meaning)) in pairs.into_iter().enumerate() {
+            let meaning = meaning.parse().map_err(|wrong| BadKeyPair::Meaning { name: name.to_owned(), wrong })?;
+            map.assign(name, meaning).map_err(BadKeyPair::Name)?;
+            // some keys have two names
+            if map.meanings.len() == count {
+                return Err(BadKeyPair::Twice { name: name.to_owned() });
+            }
+        }
+        if map.meanings.is_empty() { Err(BadKeyPair::None) } else { Ok(map) }
+    }
+
     /// Gives a key, by the kernel's name for it, a meaning; the old one is forgotten.
     pub fn assign(&mut self, name: &str, meaning: KeyMeaning) -> Result<(), UnknownKeyName> {
         let code = KeyCode::from_str(name).map_err(|_| UnknownKeyName { found: name.to_owned() })?;
         self.meanings.insert(code.code(), meaning);
         Ok(())
+    }
+
+    /// The keys that stand for codes of which this is true, each once.
+    fn keys_of(&self, is_down: impl Fn(KeyCode) -> bool) -> Vec<Key> {
+        let mut keys = Vec::new();
+        for (code, meaning) in &self.meanings {
+            match meaning {
+                KeyMeaning::Key(key) if is_down(KeyCode::new(*code)) && !keys.contains(key) => keys.push(*key),
+                KeyMeaning::Key(_) | KeyMeaning::Turn(_) => {}
+            }
+        }
+        keys
     }
 
     /// What an event of the device means; nothing for keys without a meaning and for the kernel's repeats.
@@ -129,17 +183,51 @@ impl InputKeys {
             Err(source) => Err(KeysLost::Open { path: named, source }),
         }
     }
+
+    /// The station's keys that are down at this moment: for the check at the start, since a key that sticks gives no
+    /// event.
+    pub fn down(&self) -> Result<Vec<Key>, KeysLost> {
+        let read = self.device.get_key_state();
+        let codes = read.map_err(|source| KeysLost::Read { path: self.path.clone(), source })?;
+        Ok(self.map.keys_of(|code| codes.contains(code)))
+    }
 }
 
 impl Keys for InputKeys {
     fn events(&mut self) -> Result<Vec<KeyEvent>, KeysLost> {
-        match self.device.fetch_events() {
-            Ok(events) => Ok(events.filter_map(|event| self.map.event(event)).collect()),
-            Err(error) if error.kind() == ErrorKind::WouldBlock => Ok(Vec::new()),
-            Err(source) => Err(KeysLost::Read { path: self.path.clone(), source }),
-        }
+        Ok(self.timed_events()?.into_iter().map(|(_, event)| event).collect())
+    }
+
+    fn timed_events(&mut self) -> Result<Vec<(Span, KeyEvent)>, KeysLost> {
+        let read: Vec<InputEvent> = match self.device.fetch_events() {
+            Ok(events) => events.collect(),
+            Err(error) if error.kind() == ErrorKind::WouldBlock => return Ok(Vec::new()),
+            Err(source) => return Err(KeysLost::Read { path: self.path.clone(), source }),
+        };
+        let stamps: Vec<SystemTime> = read.iter().map(InputEvent::timestamp).collect();
+        let ages = ages(&stamps, SystemTime::now());
+        Ok(ages.into_iter().zip(read).filter_map(|(age, event)| Some((age, self.map.event(event)?))).collect())
     }
 }
+
+/// How long ago each of these stamps was, oldest first.
+///
+/// The kernel stamps with the time of day, which can be set while events wait. So an age of more than [`OLDEST`], or one
+/// in the future, is taken for none, and an event is never younger than the one after it.
+fn ages(stamps: &[SystemTime], now: SystemTime) -> Vec<Span> {
+    let mut ages: Vec<Span> = Vec::with_capacity(stamps.len());
+    for stamp in stamps.iter().rev() {
+        let age = now.duration_since(*stamp).map_or(0, |age| age.as_millis());
+        let age = u64::try_from(age).map(Span::from_millis).ok().filter(|age| *age <= OLDEST).unwrap_or(Span::ZERO);
+        let younger = ages.last().copied().unwrap_or(Span::ZERO);
+        ages.push(age.max(younger));
+    }
+    ages.reverse();
+    ages
+}
+
+/// Older events are not believed: the time of day was set.
+const OLDEST: Span = Span::from_secs(2);
 
 impl AsFd for InputKeys {
     fn as_fd(&self) -> BorrowedFd<'_> {
@@ -202,6 +290,44 @@ mod tests {
         for found in ["lane 5", "lane", "Knob", ""] {
             let refused: Result<KeyMeaning, _> = found.parse();
             assert_eq!(refused, Err(UnknownMeaning { found: found.to_owned() }));
+        }
+    }
+
+    #[test]
+    fn a_map_is_made_from_the_pairs_of_settings() {
+        let map = KeyMap::from_pairs([("KEY_A", "lane 1"), ("KEY_B", "turn -")]).unwrap();
+        let lane = Key::Lane(LaneKey::ALL[0]);
+        assert_eq!(map.event(key(KeyCode::KEY_A, 1)), Some(KeyEvent::Down(lane)));
+        assert_eq!(map.event(key(KeyCode::KEY_1, 1)), None);
+        assert_eq!(map.keys_of(|code| code == KeyCode::KEY_A), [lane]);
+        assert_eq!(map.keys_of(|code| code == KeyCode::KEY_B), []);
+        let refused = |pairs: &[(&str, &str)]| KeyMap::from_pairs(pairs.iter().copied()).unwrap_err().to_string();
+        for (pairs, said) in [
+            (&[("KEY_A", "lane 5")][..], "key KEY_A: expected lane 1 to lane 4, knob, pedal, turn + or turn -, found"),
+            (&[("KEY_FOOT", "pedal")], "expected the kernel's name of a key, such as KEY_1 or KEY_ENTER, found"),
+            (&[("KEY_A", "pedal"), ("KEY_A", "knob")], "expected each key once, found KEY_A twice"),
+            (&[], "expected at least one key"),
+        ] {
+            assert!(refused(pairs).starts_with(said), "{:?}", refused(pairs));
+        }
+    }
+
+    #[test]
+    fn what_was_read_late_keeps_its_own_times() {
+        let now = SystemTime::UNIX_EPOCH + std::time::Duration::from_secs(1_000_000);
+        let before = |ms: i64| match u64::try_from(ms) {
+            Ok(ms) => now - std::time::Duration::from_millis(ms),
+            Err(_) => now + std::time::Duration::from_millis(ms.unsigned_abs()),
+        };
+        for (stamps, expected) in [
+            (vec![], vec![]),
+            (vec![400, 395, 390, 12], vec![400, 395, 390, 12]),
+            // the clock was set forward, then back, while they waited
+            (vec![3_600_040, 3_600_000, 3], vec![3, 3, 3]),
+            (vec![50, -3_600_000, 20], vec![50, 20, 20]),
+        ] {
+            let stamps: Vec<SystemTime> = stamps.into_iter().map(before).collect();
+            assert_eq!(ages(&stamps, now), expected.into_iter().map(Span::from_millis).collect::<Vec<_>>());
         }
     }
 

@@ -178,7 +178,7 @@ fn sixty_four_stages_run_side_by_side_and_a_sixty_fifth_is_refused() {
     run.to(200);
     assert_eq!(run.facts(|f| matches!(f, Fact::StepDue { .. })), 64);
     let view = run.view();
-    assert_eq!(view.lanes.iter().map(|lane| lane.behind + 1).sum::<usize>(), 64);
+    assert_eq!(view.lanes.iter().map(|lane| lane.others.len() + 1).sum::<usize>(), 64);
 }
 
 #[test]

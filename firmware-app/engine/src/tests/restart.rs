@@ -133,6 +133,10 @@ impl crate::predict::Predictors for Counts {
 }
 
 impl crate::predict::Predictor for Counts {
+    fn twin(&self) -> Box<dyn crate::predict::Predictor> {
+        Box::new(Self(self.0))
+    }
+
     fn reading(&mut self, _core: quantities::Celsius, _at: RunTime) {
         self.0 += 1;
     }

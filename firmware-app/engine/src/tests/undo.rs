@@ -1,4 +1,5 @@
 use super::*;
+use recipe_model::TimedEvent;
 use trial::{AlertSlot, Verdict};
 
 /// The view without what an undo may change.
@@ -118,6 +119,42 @@ fn an_undone_done_of_a_probe_step_calls_no_probe_lost_and_keeps_its_prediction()
         "silence still counts: {}",
         run.told(&["probe_lost"])
     );
+    run.check_replay();
+}
+
+/// What the cook declared is taken back together with what the prediction forgot because of it.
+#[test]
+fn an_undone_change_gives_the_prediction_back() {
+    let mut stages = roast();
+    stages[0].steps[0].inside.timed = vec![TimedEvent { at: secs(600), text: "UNCOVER loin".into() }];
+    let mut run = Run::started(stages);
+    for s in 0..=1000 {
+        run.core(s, 20.0 + s as f64 * 0.03);
+    }
+    let estimate = |run: &Run| run.view().lanes[0].front.as_ref().unwrap().probe.as_ref().unwrap().estimate;
+    let before = estimate(&run);
+    assert!(before.is_ok());
+    run.act(1000, Act::InsideDone(stage(0)));
+    assert_eq!(estimate(&run), Err(trial::Withheld::TooEarly), "it learns anew");
+    run.act(1000, Act::Undo);
+    assert_eq!(estimate(&run), before);
+    run.check_replay();
+}
+
+#[test]
+fn an_undone_step_with_a_rest_after_it_gives_the_prediction_back() {
+    let mut stages = roast();
+    let rest = Until::Rest { least: secs(60), planned: mins(10), probe: Some(ProbeName::new("core")) };
+    stages[0].steps.push(step("loin.rest", rest));
+    let mut run = Run::started(stages);
+    for s in 0..=1000 {
+        run.core(s, 20.0 + s as f64 * 0.03);
+    }
+    run.act(1000, Act::Skip(stage(0)));
+    run.core(1001, 50.0);
+    run.act(1004, Act::Undo);
+    run.core(1005, 50.1);
+    assert!(run.view().lanes[0].front.as_ref().unwrap().probe.as_ref().unwrap().estimate.is_ok());
     run.check_replay();
 }
 

@@ -1,8 +1,11 @@
-use alloc::{string::String, vec::Vec};
+use alloc::{format, string::String, vec::Vec};
 
 use quantities::{Drift, RunTime, Span};
 use recipe_model::{BranchId, EventId};
-use run_engine::view::{LaneState, StageView};
+use run_engine::{
+    StageAt,
+    view::{LaneState, StageView},
+};
 
 use super::Loss;
 
@@ -11,6 +14,8 @@ use super::Loss;
 pub(crate) enum Chosen {
     /// Back to the board.
     Back,
+    /// Another stage of the lane; its food and step.
+    Other(StageAt, String),
     /// More time, or less.
     Time(Drift),
     /// On hold.
@@ -45,9 +50,10 @@ pub(super) struct Choices {
 }
 
 impl Choices {
-    /// What a stage offers at this moment.
-    pub(super) fn of(stage: &StageView, now: RunTime) -> Self {
-        let (left, right) = choices(stage, now);
+    /// What a stage offers at this moment, and the other stages of its lane.
+    pub(super) fn of<'a>(stage: &StageView, others: impl Iterator<Item = &'a StageView>, now: RunTime) -> Self {
+        let others = others.map(|other| Chosen::Other(other.at, format!("{}: {}", other.food, other.step_name)));
+        let (left, right) = choices(stage, others, now);
         Self { left, right }
     }
 
@@ -65,7 +71,7 @@ impl Choices {
     }
 }
 
-fn choices(stage: &StageView, now: RunTime) -> (Vec<Chosen>, Vec<Chosen>) {
+fn choices(stage: &StageView, others: impl Iterator<Item = Chosen>, now: RunTime) -> (Vec<Chosen>, Vec<Chosen>) {
     let at = stage.at;
     let mut left = Vec::new();
     match stage.state {
@@ -86,6 +92,7 @@ fn choices(stage: &StageView, now: RunTime) -> (Vec<Chosen>, Vec<Chosen>) {
     if running && stage.can_hold && !matches!(stage.state, LaneState::OnHold { .. }) {
         left.push(Chosen::Hold);
     }
+    left.extend(others);
     if running {
         left.extend(stage.marks.iter().cloned().map(|(event, words)| Chosen::Mark(event, words)));
         left.extend(stage.branches.iter().cloned().map(|(branch, words)| Chosen::Branch(branch, words)));

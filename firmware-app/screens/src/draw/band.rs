@@ -3,7 +3,7 @@ use face::Size as TextSize;
 
 use super::{ON_BLACK, QUIET};
 use crate::{
-    canvas::{Area, Canvas, Paint, Place, within},
+    canvas::{Area, Canvas, Paint, Place, fitting, within},
     colour::{BLACK, LINE, VERMILION, WHITE, YELLOW},
     screen::{Band, Large, PairRow, ProbeLost, Question, Tone},
     sign,
@@ -74,7 +74,7 @@ fn large<D: DrawTarget<Color = Rgb565>>(
         hatch(canvas, Area::new(0, BAND.y, HATCH, BAND.h), phase)?;
     }
     if large.tone == Tone::Window {
-        bracket(canvas, YELLOW)?;
+        bracket(canvas, BAND, YELLOW)?;
     }
     let inset = if large.tone == Tone::Window { 5 } else { 0 };
     badge(
@@ -87,8 +87,24 @@ fn large<D: DrawTarget<Color = Rgb565>>(
     )?;
 
     // a window's brackets take the corners, so its label stands further in
-    let from = if large.tone == Tone::Window { 68 } else { 64 + shift };
-    canvas.text(TextSize::M, &large.label, Place::left(from, 48, 316 - from), paint)?;
+    let from = match large.tone {
+        Tone::Window => 68,
+        Tone::Overdue => 70,
+        Tone::Empty
+        | Tone::Waiting
+        | Tone::Ready
+        | Tone::Running(_)
+        | Tone::Probe
+        | Tone::OnHold
+        | Tone::Question
+        | Tone::Due
+        | Tone::Lost
+        | Tone::Done => 64,
+    };
+    // dots and accents over a capital need a little more height than the fill leaves above the others
+    let label = fitting(TextSize::M, &large.label, 316 - from);
+    let high = label.chars().any(|letter| face::glyph(TextSize::M, letter).is_some_and(|glyph| glyph.y < -23));
+    canvas.text(TextSize::M, &label, Place::left(from, if high { 51 } else { 48 }, 316 - from), paint)?;
     let right = match large.tone {
         Tone::Window => 308,
         // a sign in front and the hatch: the last figure's own margin keeps it off the edge
@@ -104,13 +120,12 @@ fn large<D: DrawTarget<Color = Rgb565>>(
         | Tone::Lost
         | Tone::Done => 316,
     };
-    let digits = face::width(TextSize::Xxl, &large.digits) as i32;
+    let digits = face::width(TextSize::Xxl, fitting(TextSize::Xxl, &large.digits, right - 68)) as i32;
     canvas.text(TextSize::Xxl, &large.digits, Place::right(right, 133, right - 68), paint)?;
-    let note = face::width(TextSize::S, large.note) as i32;
-    if from + note + 2 <= right - digits {
-        canvas.text(TextSize::S, large.note, Place::left(from, 78, note), paint)?;
-    }
-    Ok(())
+    // the word is left out where long figures need its place
+    let note = face::width(TextSize::S, large.note.least()) as i32;
+    let room = right - digits - 2 - from;
+    if note <= room { canvas.text(TextSize::S, &large.note, Place::left(from, 78, room), paint) } else { Ok(()) }
 }
 
 fn question<D: DrawTarget<Color = Rgb565>>(
@@ -121,12 +136,10 @@ fn question<D: DrawTarget<Color = Rgb565>>(
     let paint = paint_of(Tone::Question);
     canvas.fill(BAND, paint.ground)?;
     badge(canvas, BADGE, question.lane, badge_paint(Tone::Question), paint.ground, flash && question.sounding)?;
-    let [first, second] = &question.lines;
-    let baselines = if second.is_empty() { [74, 74] } else { [58, 91] };
-    for (line, baseline) in [first, second].into_iter().zip(baselines) {
-        canvas.text(TextSize::Question, line, Place::left(68, baseline, 246), paint)?;
-    }
-    let yes = face::width(TextSize::S, &question.yes) as i32 + 24;
+    let single = question.text.lengths().any(|text| face::width(TextSize::Question, text) <= 246);
+    let baseline = if single { 74 } else { 58 };
+    canvas.lines(TextSize::Question, &question.text, Place::left(68, baseline, 246), 33, 2, paint)?;
+    let yes = face::width(TextSize::S, question.yes.full()) as i32 + 24;
     let inverse = paint.reversed();
     for (x, w, text) in [(66, yes, &question.yes), (66 + yes + 8, 316 - (66 + yes + 8), &question.no)] {
         let area = Area::new(x, 103, w, 27);
@@ -145,8 +158,8 @@ fn probe_lost<D: DrawTarget<Color = Rgb565>>(
     canvas.fill(BAND, paint.ground)?;
     broken_line(canvas, Area::new(0, BAND.y, 320, 5), paint.ink)?;
     badge(canvas, BADGE, lost.lane, badge_paint(Tone::Lost), paint.ground, flash && lost.sounding)?;
-    sign::large_lost(canvas, 64, 34, 2, paint)?;
-    canvas.text(TextSize::Question, "PROBE LOST", Place::left(110, 66, 206), paint)?;
+    sign::large_of_lane(canvas, Area::new(64, 34, 40, 40), Tone::Lost, paint)?;
+    canvas.text(TextSize::Question, &lost.title, Place::left(110, 66, 206), paint)?;
     canvas.text(TextSize::S, &lost.detail, Place::left(66, 95, 250), paint)?;
     let area = Area::new(66, 103, 250, 27);
     canvas.rounded(area, 5, paint)?;
@@ -173,12 +186,13 @@ fn row<D: DrawTarget<Color = Rgb565>>(
         broken_line(canvas, Area::new(0, top, 320, 3), paint.ink)?;
     }
     let fill = badge_paint(row.tone);
-    let area = Area::new(11, top + 2, 44, 51);
+    // below the broken line
+    let area = if row.tone == Tone::Lost { Area::new(11, top + 5, 44, 48) } else { Area::new(11, top + 2, 44, 51) };
     let shown = if phase { fill.reversed() } else { fill };
     canvas.framed(area, 5, 2, Paint::new(fill.ground, paint.ground), shown.ground)?;
-    canvas.text(TextSize::Xl, number(row.lane), Place::middle(area.middle(), top + 49, 44), shown)?;
+    canvas.text(TextSize::Xl, &number(row.lane), Place::middle(area.middle(), top + 49, 44), shown)?;
 
-    let digits = face::width(TextSize::Xl, &row.digits) as i32;
+    let digits = face::width(TextSize::Xl, fitting(TextSize::Xl, &row.digits, 200)) as i32;
     canvas.text(TextSize::Xl, &row.digits, Place::right(316, top + 49, 200), paint)?;
     let room = (316 - digits - 6 - 61).max(105);
     for (line, baseline) in row.lines.iter().zip([top + 24, top + 46]) {
@@ -199,7 +213,7 @@ fn badge<D: DrawTarget<Color = Rgb565>>(
 ) -> Result<(), D::Error> {
     let shown = if phase { fill.reversed() } else { fill };
     canvas.framed(area, 7, 3, Paint::new(fill.ground, ground), shown.ground)?;
-    canvas.text(TextSize::Badge, number(lane), Place::middle(area.middle(), area.y + 73, 54), shown)?;
+    canvas.text(TextSize::Badge, &number(lane), Place::middle(area.middle(), area.y + 73, 54), shown)?;
     for dot in 0..4 {
         let place = Area::new(area.x + 3 + dot * 12, area.bottom() - 18, 12, 12);
         let filled = dot < i32::from(lane);
@@ -240,14 +254,18 @@ pub(super) fn broken_line<D: DrawTarget<Color = Rgb565>>(
     })
 }
 
-/// Square brackets at both ends of the band.
-fn bracket<D: DrawTarget<Color = Rgb565>>(canvas: &mut Canvas<'_, D>, ink: Rgb565) -> Result<(), D::Error> {
+/// Square brackets at both ends of a place that is as wide as the panel.
+pub(super) fn bracket<D: DrawTarget<Color = Rgb565>>(
+    canvas: &mut Canvas<'_, D>,
+    place: Area,
+    ink: Rgb565,
+) -> Result<(), D::Error> {
     const WIDE: i32 = 6;
     const ARM: i32 = 14;
     for (x, arm) in [(0, 0), (320 - WIDE, 320 - ARM)] {
-        canvas.fill(Area::new(x, BAND.y, WIDE, BAND.h), ink)?;
-        canvas.fill(Area::new(arm, BAND.y, ARM, 4), ink)?;
-        canvas.fill(Area::new(arm, BAND.bottom() - 4, ARM, 4), ink)?;
+        canvas.fill(Area::new(x, place.y, WIDE, place.h), ink)?;
+        canvas.fill(Area::new(arm, place.y, ARM, 4), ink)?;
+        canvas.fill(Area::new(arm, place.bottom() - 4, ARM, 4), ink)?;
     }
     Ok(())
 }

@@ -45,7 +45,7 @@ pub(super) fn draw<D: DrawTarget<Color = Rgb565>>(
 
     badge(canvas, Area::new(left + 6, 148, 26, 24), cell.number, look, phase)?;
     sign::of_lane(canvas, left + 36, 150, cell.tone, look.paint)?;
-    figures(canvas, left + 40, 209, &cell.figures, if look.frame > 1 { 72 } else { 75 }, look.figures)?;
+    figures(canvas, left + 40, 209, &cell.figures, if look.frame > 1 { 68 } else { 75 }, look.figures)?;
 
     let bottom = Area::new(left + 4 + look.frame / 2, 215, 72 - look.frame / 2 * 2, 22 - look.frame / 2);
     let baseline = 215 + 19 - look.frame / 2;
@@ -61,13 +61,13 @@ pub(super) fn draw<D: DrawTarget<Color = Rgb565>>(
         canvas.fill(Area::new(foot.x, foot.y, foot.w, foot.h - 6), look.line)?;
         return canvas.text(
             TextSize::S,
-            cell.word,
+            &cell.word,
             Place::middle(left + 40, baseline + 1, 70),
             Paint::new(BLACK, look.line),
         );
     }
     canvas.rounded(bottom, 5, Paint::new(word.ground, ground))?;
-    canvas.text(TextSize::S, cell.word, Place::middle(left + 40, baseline, 68), word)
+    canvas.text(TextSize::S, &cell.word, Place::middle(left + 40, baseline, 68), word)
 }
 
 /// Draws all lanes in short at the bottom of a page.
@@ -88,9 +88,9 @@ pub(super) fn strip<D: DrawTarget<Color = Rgb565>>(
             canvas.fill(Area::new(left + 1, 237, 78, 3), look.line)?;
         }
         let text = cell.figures.short();
-        let shown = if cell.word.is_empty() { &text } else { cell.word };
+        let shown = if cell.word.is_empty() { &text } else { &cell.word };
         // the badge makes room for the longest word
-        let narrow = face::width(TextSize::S, shown) > 50;
+        let narrow = face::width(TextSize::S, shown.full()) > 50;
         let (from, wide, text_from) = if narrow { (3, 15, 19) } else { (5, 20, 29) };
         badge(canvas, Area::new(left + from, 215, wide, 22), cell.number, look, flash && cell.sounding)?;
         canvas.text(TextSize::S, shown, Place::left(left + text_from, 234, 80 - text_from), look.figures)?;
@@ -137,7 +137,7 @@ fn badge<D: DrawTarget<Color = Rgb565>>(
     let shown = if phase { look.badge.reversed() } else { look.badge };
     canvas.framed(area, 4, 2, Paint::new(look.badge.ground, look.paint.ground), shown.ground)?;
     let (size, high) = if area.w < 24 { (TextSize::S, 16) } else { (TextSize::M, 20) };
-    canvas.text(size, band::number(lane), Place::middle(area.middle(), area.y + (area.h + high) / 2, area.w), shown)
+    canvas.text(size, &band::number(lane), Place::middle(area.middle(), area.y + (area.h + high) / 2, area.w), shown)
 }
 
 /// Figures with their unit, in the largest size that fits.
@@ -154,14 +154,20 @@ fn figures<D: DrawTarget<Color = Rgb565>>(
         unit => face::width(TextSize::S, unit) as i32 + 2,
     };
     // large figures stand a little closer, so that 4:37 keeps clear of the frame
-    let letters = figures.digits.chars().count() as i32;
-    let tracking = |size| if size == TextSize::L && letters > 3 { -1 } else { 0 };
-    let in_size = |size| face::width(size, &figures.digits) as i32 + tracking(size) * letters;
-    let fits = |size: &TextSize| face::covers(*size, &figures.digits).is_ok() && in_size(*size) + unit <= room;
-    let size = [TextSize::L, TextSize::Question].into_iter().find(fits).unwrap_or(TextSize::Question);
-    let digits = in_size(size);
+    let tracking = |size, text: &str| if size == TextSize::L && text.chars().count() > 3 { -1 } else { 0 };
+    let in_size =
+        |size, text: &str| face::width(size, text) as i32 + tracking(size, text) * text.chars().count() as i32;
+    let fits = |size, text: &str| face::covers(size, text).is_ok() && in_size(size, text) + unit <= room;
+    let sizes = [TextSize::L, TextSize::Question];
+    let found = sizes
+        .into_iter()
+        .find_map(|size| figures.digits.lengths().find(|text| fits(size, text)).map(|text| (size, text)));
+    let (size, text) = found.unwrap_or((TextSize::Question, figures.digits.least()));
+    let digits = in_size(size, text);
     let left = middle - (digits + unit) / 2;
-    let at = Place { tracking: tracking(size), ..Place::left(left, baseline, room - unit - tracking(size) * letters) };
-    canvas.text(size, &figures.digits, at, paint)?;
-    canvas.text(TextSize::S, figures.unit, Place::left(left + digits + 2, baseline, unit), paint)
+    let tracking = tracking(size, text);
+    let spread = tracking * text.chars().count() as i32;
+    let at = Place { tracking, ..Place::left(left, baseline, room - unit - spread) };
+    canvas.text(size, &text, at, paint)?;
+    canvas.text(TextSize::S, &figures.unit, Place::left(left + digits + 2, baseline, unit), paint)
 }

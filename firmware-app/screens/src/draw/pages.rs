@@ -1,10 +1,12 @@
+use alloc::vec::Vec;
+
 use embedded_graphics::{draw_target::DrawTarget, pixelcolor::Rgb565};
 use face::Size as TextSize;
 
-use super::{ON_BLACK, ON_WHITE, QUIET, band, buttons, cells, header};
+use super::{ON_BLACK, ON_WHITE, QUIET, band, buttons, cells, header, turn_marks};
 use crate::{
-    canvas::{Area, Canvas, Paint, Place, within},
-    colour::{BLACK, GREEN, GREY, LINE, WHITE, YELLOW},
+    canvas::{Area, Canvas, Paint, Place, fitting, within},
+    colour::{BLACK, GREEN, GREY, LINE, SKY, VERMILION, WHITE, YELLOW},
     screen::{Keep, LanePage, List, ListRow, Middle, Resume, RowSign, Saved, Starting, Tone, WindowBar},
     sign,
 };
@@ -13,6 +15,8 @@ use crate::{
 const ROW: i32 = 35;
 /// Rows that are shown at once.
 const ROWS: usize = 5;
+/// Room for what is known of a row.
+const ASIDE: i32 = 170;
 
 pub(super) fn starting<D: DrawTarget<Color = Rgb565>>(
     canvas: &mut Canvas<'_, D>,
@@ -20,30 +24,44 @@ pub(super) fn starting<D: DrawTarget<Color = Rgb565>>(
 ) -> Result<(), D::Error> {
     // all pixels: a bright frame and bars of each colour show a dead row, column or channel
     canvas.framed(Area::new(0, 0, 320, 240), 1, 2, ON_BLACK, BLACK)?;
-    for (i, colour) in (0..).zip([WHITE, YELLOW, crate::colour::SKY, GREEN, crate::colour::VERMILION]) {
-        canvas.fill(Area::new(12 + i * 60, 12, 56, 10), colour)?;
+    for (i, colour) in (0..).zip([WHITE, YELLOW, SKY, GREEN, VERMILION]) {
+        canvas.fill(Area::new(8 + i * 61, 8, 60, 10), colour)?;
     }
-    canvas.text(TextSize::Question, "tallyhob", Place::left(12, 62, 180), ON_BLACK)?;
-    canvas.text(TextSize::S, &page.version, Place::right(308, 62, 110), QUIET)?;
-    for (i, row) in (0..).zip(page.lines.iter().take(5)) {
-        self::row(canvas, Area::new(8, 76 + i * 31, 304, 31), row, ON_BLACK)?;
+    canvas.text(TextSize::Question, &"tallyhob", Place::left(8, 52, 180), ON_BLACK)?;
+    canvas.text(TextSize::S, &page.version, Place::right(308, 52, 110), QUIET)?;
+    // more lines than fit leave out those that are in order
+    let most = 6;
+    let mut over = page.lines.len().saturating_sub(most);
+    let lines: Vec<&ListRow> = page
+        .lines
+        .iter()
+        .filter(|line| {
+            let left_out = over > 0 && line.sign == RowSign::Tick;
+            over -= usize::from(left_out);
+            !left_out
+        })
+        .collect();
+    let high = 146 / lines.len().clamp(5, most) as i32;
+    for (i, row) in (0..).zip(lines.into_iter().take(most)) {
+        self::row(canvas, Area::new(8, 59 + i * high, 304, high), row, ON_BLACK, false)?;
     }
-    Ok(())
+    buttons(canvas, 207, 28, &page.buttons)
 }
 
 pub(super) fn list<D: DrawTarget<Color = Rgb565>>(canvas: &mut Canvas<'_, D>, page: &List) -> Result<(), D::Error> {
     header(canvas, &page.header)?;
-    if page.rows.is_empty() {
-        canvas.text(TextSize::M, page.empty, Place::middle(160, 115, 308), QUIET)?;
-    }
+    canvas.text(TextSize::M, &page.empty, Place::middle(160, 125, 308), QUIET)?;
     let first = page.chosen.saturating_sub(ROWS / 2).min(page.rows.len().saturating_sub(ROWS));
     for (i, (at, row)) in (0..).zip(page.rows.iter().enumerate().skip(first).take(ROWS)) {
         let area = Area::new(4, 29 + i * ROW, 312, ROW - 2);
-        let chosen = at == page.chosen;
-        if chosen {
+        // the chosen row is filled; while its value is changed, the value alone is, and the row is framed
+        let (chosen, changing) = (at == page.chosen, at == page.chosen && page.changing);
+        if changing {
+            canvas.framed(area, 4, 1, ON_BLACK, BLACK)?;
+        } else if chosen {
             canvas.rounded(area, 4, ON_BLACK)?;
         }
-        self::row(canvas, area, row, if chosen { ON_WHITE } else { ON_BLACK })?;
+        self::row(canvas, area, row, if chosen && !changing { ON_WHITE } else { ON_BLACK }, changing)?;
     }
     // more rows above or below
     let more = page.rows.len() > ROWS;
@@ -60,14 +78,31 @@ fn row<D: DrawTarget<Color = Rgb565>>(
     area: Area,
     row: &ListRow,
     paint: Paint,
+    changing: bool,
 ) -> Result<(), D::Error> {
     let baseline = area.y + (area.h + 20) / 2;
-    let aside = face::width(TextSize::S, &row.aside) as i32;
+    let mut right = area.right() - 8;
     let indent = if row.sign == RowSign::None { 8 } else { 34 };
-    sign::of_row(canvas, area.x + 7, area.y + (area.h - sign::SIDE) / 2, row.sign, paint)?;
-    let room = area.w - indent - 8 - if aside > 0 { aside + 8 } else { 0 };
-    canvas.cut_text(TextSize::M, &row.text, Place::left(area.x + indent, baseline, room), paint)?;
-    canvas.text(TextSize::S, &row.aside, Place::right(area.right() - 8, baseline, 170), paint)
+    // the fullest aside that leaves the text whole, if there is one
+    let text = face::width(TextSize::M, row.text.full()) as i32;
+    let left = area.w - indent - text - 16;
+    let fits = |aside: &&str| face::width(TextSize::S, aside) as i32 <= left;
+    let words = row.aside.lengths().find(fits).unwrap_or(fitting(TextSize::S, &row.aside, ASIDE));
+    let mut aside = face::width(TextSize::S, words) as i32;
+    let side = sign::SIDE;
+    sign::of_row(canvas, Area::new(area.x + 7, area.y + (area.h - side) / 2, side, side), row.sign, paint)?;
+    if changing {
+        // the value between the marks of turning, in reverse
+        let value = Area::new(area.right() - aside - 44, area.y + 3, aside + 40, area.h - 6);
+        canvas.rounded(value, 4, paint)?;
+        turn_marks(canvas, value, paint.reversed())?;
+        canvas.text(TextSize::S, &words, Place::middle(value.middle(), baseline - 2, aside), paint.reversed())?;
+        (aside, right) = (value.w, value.right());
+    } else {
+        canvas.text(TextSize::S, &words, Place::right(right, baseline, aside), paint)?;
+    }
+    let room = right - area.x - indent - if aside > 0 { aside + 8 } else { 0 };
+    canvas.cut_text(TextSize::M, &row.text, Place::left(area.x + indent, baseline, room), paint)
 }
 
 pub(super) fn lane<D: DrawTarget<Color = Rgb565>>(
@@ -78,7 +113,7 @@ pub(super) fn lane<D: DrawTarget<Color = Rgb565>>(
     header(canvas, &page.header)?;
     let badge = Area::new(4, 31, 46, 70);
     canvas.rounded(badge, 6, ON_BLACK)?;
-    canvas.text(TextSize::Xl, band::number(page.lane), Place::middle(badge.middle(), 80, 46), ON_WHITE)?;
+    canvas.text(TextSize::Xl, &band::number(page.lane), Place::middle(badge.middle(), 80, 46), ON_WHITE)?;
     for dot in 0..4 {
         let place = Area::new(badge.x + 3 + dot * 10, badge.bottom() - 15, 10, 10);
         let filled = dot < i32::from(page.lane);
@@ -87,9 +122,9 @@ pub(super) fn lane<D: DrawTarget<Color = Rgb565>>(
         })?;
     }
 
-    let aside = page.aside.iter().map(|text| face::width(TextSize::S, text) as i32).max().unwrap_or(0);
+    let aside = page.aside.iter().map(|text| face::width(TextSize::S, text.full()) as i32).max().unwrap_or(0);
     let room = 316 - 56 - if aside > 0 { aside + 8 } else { 0 };
-    let fits = |size: &TextSize| face::width(*size, &page.digits) as i32 <= room;
+    let fits = |size: &TextSize| face::width(*size, page.digits.full()) as i32 <= room;
     let size = [TextSize::Badge, TextSize::Xl].into_iter().find(fits).unwrap_or(TextSize::L);
     canvas.text(size, &page.digits, Place::left(56, 99, room), ON_BLACK)?;
     for (line, baseline) in page.aside.iter().zip([50, 75]) {
@@ -99,10 +134,10 @@ pub(super) fn lane<D: DrawTarget<Color = Rgb565>>(
     canvas.text(TextSize::S, &page.note, Place::left(6, 123, 308), ON_BLACK)?;
     match &page.middle {
         Middle::Window(bar) => window_bar(canvas, bar)?,
-        Middle::Words(lines) => {
-            for (line, baseline) in lines.iter().zip([147, 170]) {
-                canvas.cut_text(TextSize::S, line, Place::left(6, baseline, 308), QUIET)?;
-            }
+        Middle::Words { first, rest, page } => {
+            let (top, lines) = if first.is_empty() { (147, 2) } else { (170, 1) };
+            canvas.text(TextSize::S, first, Place::left(6, 147, 308), ON_BLACK)?;
+            canvas.pages(TextSize::S, rest, *page, Place::left(6, top, 308), 23, lines, QUIET)?;
         }
     }
     buttons(canvas, 179, 27, &page.buttons)?;
@@ -124,8 +159,8 @@ fn window_bar<D: DrawTarget<Color = Rgb565>>(canvas: &mut Canvas<'_, D>, bar: &W
     let now = place(bar.now);
     canvas.shape(Area::new(now - 8, 128, 16, 11), ON_BLACK, |x, y| (x - 8.0).abs() <= (10.5 - y) * 0.7)?;
 
-    let now_wide = face::width(TextSize::S, &bar.now_text) as i32;
-    let window_wide = face::width(TextSize::S, &bar.window_text) as i32;
+    let now_wide = face::width(TextSize::S, bar.now_text.full()) as i32;
+    let window_wide = face::width(TextSize::S, bar.window_text.full()) as i32;
     canvas.text(TextSize::S, &bar.now_text, Place::left(6, 173, now_wide), QUIET)?;
     let left =
         ((opens + closes) / 2 - window_wide / 2).clamp(6 + now_wide + 10, (314 - window_wide).max(6 + now_wide + 10));
@@ -144,24 +179,29 @@ pub(super) fn keep<D: DrawTarget<Color = Rgb565>>(
     // from KEEP on the left to the word on the right; what is chosen is filled
     let clicks = i32::from(page.clicks).min(CLICKS);
     let reached = clicks == CLICKS;
-    for (area, text, chosen) in
-        [(Area::new(8, 118, 100, 40), "KEEP", !reached), (Area::new(212, 118, 100, 40), page.word, reached)]
-    {
-        let at = Place::middle(area.middle(), 148, area.w - 6);
+    // both words in one size, with room for the clicks between them
+    let longest = |size| face::width(size, page.keep.full()).max(face::width(size, page.word.full())) as i32 + 12;
+    let size = if longest(TextSize::M) <= 116 { TextSize::M } else { TextSize::S };
+    let wide = longest(size).clamp(100, 116);
+    for (area, text, chosen) in [
+        (Area::new(6, 118, wide, 40), &page.keep, !reached),
+        (Area::new(314 - wide, 118, wide, 40), &page.word, reached),
+    ] {
+        let at = Place::middle(area.middle(), area.y + (area.h + size.capital() as i32) / 2, area.w - 6);
         if chosen {
             canvas.rounded(area, 5, ON_BLACK)?;
-            canvas.text(TextSize::M, text, at, ON_WHITE)?;
+            canvas.text(size, text, at, ON_WHITE)?;
         } else {
             canvas.framed(area, 5, 1, ON_BLACK, BLACK)?;
-            canvas.text(TextSize::M, text, at, ON_BLACK)?;
+            canvas.text(size, text, at, ON_BLACK)?;
         }
     }
+    let step = (308 - 2 * wide - 8) / CLICKS;
     for click in 0..CLICKS {
-        let area = Area::new(114 + click * 31, 130, 28, 16);
+        let area = Area::new(160 - (CLICKS * step - 3) / 2 + click * step, 130, step - 3, 16);
         canvas.framed(area, 4, 2, ON_BLACK, if click < clicks { WHITE } else { BLACK })?;
     }
-    let hint = if reached { "Push the knob" } else { "Turn right 3 clicks, or push to keep" };
-    canvas.text(TextSize::S, hint, Place::middle(160, 190, 308), QUIET)?;
+    canvas.text(TextSize::S, &page.hint, Place::middle(160, 190, 308), QUIET)?;
     cells::strip(canvas, &page.strip, flash)
 }
 
@@ -183,16 +223,17 @@ pub(super) fn resume<D: DrawTarget<Color = Rgb565>>(
 pub(super) fn saved<D: DrawTarget<Color = Rgb565>>(canvas: &mut Canvas<'_, D>, page: &Saved) -> Result<(), D::Error> {
     header(canvas, &page.header)?;
     if page.kept {
-        sign::large_tick(canvas, 8, 32, 2, BLACK)?;
+        sign::large_of_lane(canvas, Area::new(8, 36, 40, 40), Tone::Done, ON_BLACK)?;
     } else {
-        sign::of_lane(canvas, 18, 42, Tone::Overdue, ON_BLACK)?;
+        sign::large_of_lane(canvas, Area::new(8, 36, 40, 40), Tone::Overdue, ON_BLACK)?;
     }
     canvas.text(TextSize::M, &page.title, Place::left(56, 54, 260), ON_BLACK)?;
     canvas.text(TextSize::S, &page.detail, Place::left(56, 77, 260), QUIET)?;
     canvas.fill(Area::new(6, 86, 308, 1), LINE)?;
     for (i, [name, ran, planned]) in (0..).zip(page.rows.iter().take(4)) {
         let baseline = 112 + i * 28;
-        canvas.cut_text(TextSize::S, name, Place::left(8, baseline, 126), ON_BLACK)?;
+        let room = 212 - 8 - 8 - face::width(TextSize::M, ran.full()) as i32;
+        canvas.cut_text(TextSize::S, name, Place::left(8, baseline, room), ON_BLACK)?;
         canvas.text(TextSize::M, ran, Place::right(212, baseline, 74), ON_BLACK)?;
         canvas.text(TextSize::S, planned, Place::right(314, baseline, 96), QUIET)?;
     }

@@ -1,26 +1,25 @@
-use alloc::{
-    format,
-    string::{String, ToString},
-};
+use alloc::string::String;
 
-use face::Limit;
+use quantities::NoReading;
 use run_engine::view::{AlertState, AlertView, LaneState, RunView, StageView};
 use trial::AlertKind;
+use words::{Language, Text};
 
-use super::{first_that_fits, lanes};
+use super::{call, lanes};
 use crate::{
-    asked::stage_of,
+    StationView,
+    asked::stage_at,
     desk::{can_say_no, is_look},
     number,
     screen::{Band, Large, PairRow, ProbeLost, Question, Tone},
 };
 
 /// One alert in the band.
-pub(super) fn single(run: &RunView, alert: &AlertView) -> Band {
+pub(super) fn single(run: &RunView, station: &StationView, alert: &AlertView) -> Band {
     let sounding = alert.state == AlertState::Sounding;
     match alert.kind {
-        AlertKind::Question => question(alert, sounding),
-        AlertKind::ProbeLost => probe_lost(run, alert, sounding),
+        AlertKind::Question => question(alert, station, sounding),
+        AlertKind::ProbeLost => probe_lost(run, station, alert, sounding),
         AlertKind::Overdue
         | AlertKind::StillCooking
         | AlertKind::Due
@@ -30,55 +29,45 @@ pub(super) fn single(run: &RunView, alert: &AlertView) -> Band {
         | AlertKind::Soon
         | AlertKind::OnHold
         | AlertKind::WasLost => {
-            let (digits, note) = digits(run, alert);
-            // hatch and brackets take room from the label
-            let limit = if matches!(alert.kind, AlertKind::Overdue | AlertKind::Window) {
-                Limit::BandLabelLate
-            } else {
-                Limit::BandLabel
-            };
-            Band::Large(Large {
-                lane: alert.lane,
-                tone: tone(alert.kind),
-                label: label(run, alert, limit),
-                note,
-                digits,
-                sounding,
-            })
+            let (digits, note) = digits(run, station, alert);
+            let label = label(run, station.settings.language, alert);
+            Band::Large(Large { lane: alert.lane, tone: tone(alert.kind), label, note, digits, sounding })
         }
     }
 }
 
 /// Two alerts in the band. A question keeps the whole band, for its words need it; the other then stands in its cell.
-pub(super) fn pair(run: &RunView, first: &AlertView, second: &AlertView) -> Band {
+pub(super) fn pair(run: &RunView, station: &StationView, first: &AlertView, second: &AlertView) -> Band {
     if first.kind == AlertKind::Question {
-        return single(run, first);
+        return single(run, station, first);
     }
-    Band::Pair([row(run, first), row(run, second)])
+    Band::Pair([row(run, station, first), row(run, station, second)])
 }
 
 /// What the knob does while this alert stands alone.
-pub(super) fn knob_text(run: &RunView, alert: &AlertView) -> String {
+pub(super) fn knob_text(run: &RunView, station: &StationView, alert: &AlertView) -> Text {
+    let w = station.settings.language;
     if !can_say_no(run, alert) {
-        return "Knob: menu".into();
+        return w.knob_menu();
     }
     match alert.kind {
-        AlertKind::ProbeLost => "Knob: use time".into(),
-        AlertKind::StillCooking => "Power was off".into(),
-        AlertKind::Overdue | AlertKind::Due | AlertKind::Window if is_look(run, alert) => "Knob: NOT YET".into(),
+        AlertKind::ProbeLost => w.knob_use_time(),
+        AlertKind::StillCooking => w.power_was_off(),
+        AlertKind::Overdue | AlertKind::Due | AlertKind::Window if is_look(run, alert) => w.knob_not_yet(),
         AlertKind::Overdue | AlertKind::Due | AlertKind::Inside | AlertKind::Window | AlertKind::Ready => {
-            "Knob: later 1 min".into()
+            w.knob_later()
         }
         // a question has its own words for the knob
-        AlertKind::Question | AlertKind::Soon | AlertKind::OnHold | AlertKind::WasLost => super::trials(run),
+        AlertKind::Question | AlertKind::Soon | AlertKind::OnHold | AlertKind::WasLost => Text::none(),
     }
 }
 
-fn row(run: &RunView, alert: &AlertView) -> PairRow {
-    let food = stage(run, alert).map_or("", |stage| stage.food.as_str());
+fn row(run: &RunView, station: &StationView, alert: &AlertView) -> PairRow {
+    let w = station.settings.language;
+    let food = stage_at(run, alert.at).map_or("", |stage| stage.food.as_str());
     let verb = match alert.kind {
-        AlertKind::ProbeLost => "Probe lost",
-        AlertKind::Question if alert.verb.is_empty() => "CHECK",
+        AlertKind::ProbeLost => w.probe_lost_row(),
+        AlertKind::Question if alert.verb.is_empty() => w.verb_check(),
         AlertKind::Overdue
         | AlertKind::StillCooking
         | AlertKind::Due
@@ -88,72 +77,123 @@ fn row(run: &RunView, alert: &AlertView) -> PairRow {
         | AlertKind::Ready
         | AlertKind::Soon
         | AlertKind::OnHold
-        | AlertKind::WasLost => alert.verb.as_str(),
+        | AlertKind::WasLost => w.verb(&alert.verb),
     };
-    let short = face::fits(Limit::AlertPairLine, &alert.text).is_ok();
-    let about = if short || food.is_empty() { alert.text.as_str() } else { food };
-    let lines =
-        if verb.is_empty() { [food.to_string(), about.to_string()] } else { [verb.to_string(), about.to_string()] };
+    // the verb says enough where neither the words nor the food have room
+    let about = Text::from(about(run, w, alert)).or(String::from(food));
+    let first = if verb.is_empty() { Text::from(String::from(food)) } else { verb };
     PairRow {
         lane: alert.lane,
         tone: tone(alert.kind),
-        lines,
-        digits: digits(run, alert).0,
+        lines: [first, about],
+        digits: digits(run, station, alert).0,
         sounding: alert.state == AlertState::Sounding,
     }
 }
 
-fn question(alert: &AlertView, sounding: bool) -> Band {
-    let text = asked(&alert.text);
-    let lines = match face::lines(Limit::Question, &text) {
-        Ok([first, second]) => [first.to_string(), second.to_string()],
-        // the recipe check lets no such text pass; the drawing cuts it
-        Err(_) => [text, String::new()],
-    };
-    let yes = format!("{}  YES", alert.lane);
-    Band::Question(Question { lane: alert.lane, lines, yes, no: "Knob  NOT YET".into(), sounding })
+fn question(alert: &AlertView, station: &StationView, sounding: bool) -> Band {
+    let w = station.settings.language;
+    let text = Text::from(asked(&alert.text));
+    Band::Question(Question { lane: alert.lane, text, yes: w.answer_yes(alert.lane), no: w.answer_no(), sounding })
 }
 
 /// A sign of doneness as a question: `knife slides in` becomes `Knife slides in?`.
 fn asked(cue: &str) -> String {
     let mut letters = cue.chars();
-    let first = letters.next().map(|letter| letter.to_uppercase().to_string()).unwrap_or_default();
-    let end = if cue.ends_with('?') { "" } else { "?" };
-    format!("{first}{}{end}", letters.as_str())
+    let mut text: String = letters.next().map(|letter| letter.to_uppercase().collect()).unwrap_or_default();
+    text.push_str(letters.as_str());
+    if !cue.ends_with('?') {
+        text.push('?');
+    }
+    text
 }
 
-fn probe_lost(run: &RunView, alert: &AlertView, sounding: bool) -> Band {
-    let stage = stage(run, alert);
-    let detail =
-        stage.and_then(|stage| lanes::last_reading(stage, run.now)).unwrap_or_else(|| "no reading so far".into());
-    Band::ProbeLost(ProbeLost { lane: alert.lane, detail, offer: "Knob: use time".into(), sounding })
+fn probe_lost(run: &RunView, station: &StationView, alert: &AlertView, sounding: bool) -> Band {
+    let w = station.settings.language;
+    let stage = stage_at(run, alert.at);
+    let last = stage.and_then(|stage| lanes::last_reading(stage, station, run.now));
+    let why = stage.and_then(|stage| stage.probe.as_ref()?.lost).map(|(_, why)| lost_why(w, why));
+    let detail = match (why, last) {
+        // what is known longest is said shortest first: the reason stays, then the last reading goes
+        (Some(why), Some(last)) => {
+            let both = |why: &str, last: &str| Text::from(String::from(w.lost_why_and_last(why, last).full()));
+            both(why.full(), last.full())
+                .or(both(why.least(), last.full()))
+                .or(both(why.full(), last.least()))
+                .or(both(why.least(), last.least()))
+                .or(why)
+        }
+        (Some(why), None) => why,
+        (None, last) => last.unwrap_or_else(|| w.no_reading_so_far()),
+    };
+    Band::ProbeLost(ProbeLost {
+        lane: alert.lane,
+        title: w.probe_lost_title(),
+        detail,
+        offer: w.knob_use_time(),
+        sounding,
+    })
 }
 
-fn label(run: &RunView, alert: &AlertView, limit: Limit) -> String {
-    let food = stage(run, alert).map_or("", |stage| stage.food.as_str());
-    first_that_fits(limit, [joined(&alert.verb, &alert.text), joined(&alert.verb, food), alert.verb.clone()])
+/// Why a probe gives no reading.
+pub(super) fn lost_why(w: Language, why: NoReading) -> Text {
+    match why {
+        NoReading::Unplugged => w.lost_no_signal(),
+        NoReading::Timeout => w.lost_no_answer(),
+        NoReading::Garbled => w.lost_garbled(),
+        NoReading::Open => w.lost_wire(),
+        NoReading::ShortToGround | NoReading::ShortToSupply => w.lost_short(),
+        NoReading::OutOfRange => w.lost_out_of_range(),
+        NoReading::PowerOnValue => w.lost_not_measured(),
+        NoReading::Stuck => w.lost_stuck(),
+        NoReading::Jumped => w.lost_jumped(),
+    }
 }
 
-fn joined(verb: &str, text: &str) -> String {
-    if verb.is_empty() { text.into() } else { format!("{verb} {text}") }
+/// What an alert is about; the place of a probe that is moved on is said in the panel's language.
+fn about(run: &RunView, w: Language, alert: &AlertView) -> String {
+    let places = stage_at(run, alert.at).and_then(|stage| stage.probe.as_ref()).map(|probe| probe.points);
+    match (alert.kind, alert.verb.as_str(), places) {
+        (AlertKind::Inside, "PROBE", Some((held, of))) => w.probe_place(held + 1, of).full().into(),
+        _ => alert.text.clone(),
+    }
+}
+
+fn label(run: &RunView, w: Language, alert: &AlertView) -> Text {
+    let food = stage_at(run, alert.at).map_or("", |stage| stage.food.as_str());
+    let about = about(run, w, alert);
+    let verb = w.verb(&alert.verb);
+    // what it is about is cut before its verb is; the verb alone comes last in every length
+    let ways = verb.lengths().count();
+    let with = |about: &str| {
+        let both = call(w, &alert.verb, about);
+        both.lengths().take(ways).fold(Text::none(), |text, both| text.or(String::from(both)))
+    };
+    with(&about).or(with(food)).or(verb)
 }
 
 /// The number that matters, and `left` if it is time to go.
-fn digits(run: &RunView, alert: &AlertView) -> (String, &'static str) {
-    let late = number::band_late(run.now.since(alert.since));
+fn digits(run: &RunView, station: &StationView, alert: &AlertView) -> (Text, Text) {
+    let w = station.settings.language;
+    let late = || number::band_late(run.now.since(alert.since)).into();
     match alert.kind {
-        AlertKind::Overdue | AlertKind::Inside | AlertKind::StillCooking => (late, ""),
-        AlertKind::ProbeLost => (number::length(run.now.since(alert.since)), ""),
-        AlertKind::Due => (alert.core.map_or(late, number::band_temperature), ""),
-        AlertKind::Question | AlertKind::Window => match stage(run, alert).and_then(closes) {
-            Some(closes) => (number::band_left(closes.since(run.now)), "left"),
-            None => (late, ""),
+        AlertKind::Overdue | AlertKind::Inside | AlertKind::StillCooking => (late(), Text::none()),
+        AlertKind::ProbeLost => (number::length(run.now.since(alert.since)).into(), Text::none()),
+        AlertKind::Due => {
+            let core = alert.core.map(|core| number::band_temperature(core, station.settings.units).into());
+            (core.unwrap_or_else(late), Text::none())
+        }
+        AlertKind::Question | AlertKind::Window => match stage_at(run, alert.at).and_then(closes) {
+            Some(closes) => (number::band_left(closes.since(run.now)).into(), w.left()),
+            None => (late(), Text::none()),
         },
-        AlertKind::Ready => match stage(run, alert).map(|stage| &stage.state) {
-            Some(LaneState::Ready { latest: Some(latest), .. }) => (number::band_left(latest.since(run.now)), "left"),
-            Some(_) | None => ("now".into(), ""),
+        AlertKind::Ready => match stage_at(run, alert.at).map(|stage| &stage.state) {
+            Some(LaneState::Ready { latest: Some(latest), .. }) => {
+                (number::band_left(latest.since(run.now)).into(), w.left())
+            }
+            Some(_) | None => (w.now(), Text::none()),
         },
-        AlertKind::Soon | AlertKind::OnHold | AlertKind::WasLost => (late, ""),
+        AlertKind::Soon | AlertKind::OnHold | AlertKind::WasLost => (late(), Text::none()),
     }
 }
 
@@ -185,9 +225,4 @@ fn tone(kind: AlertKind) -> Tone {
         AlertKind::OnHold => Tone::OnHold,
         AlertKind::Soon | AlertKind::WasLost => Tone::Running(0),
     }
-}
-
-/// The stage of an alert, if its lane shows it.
-fn stage<'a>(run: &'a RunView, alert: &AlertView) -> Option<&'a StageView> {
-    stage_of(run, alert.lane).filter(|stage| stage.at == alert.at)
 }

@@ -1,36 +1,36 @@
-use alloc::{
-    format,
-    string::{String, ToString},
-};
+use alloc::{format, string::String, vec, vec::Vec};
 use core::array;
 
 use quantities::{RunTime, Span};
-use recipe_model::Setting;
+use recipe_model::{Caution, Setting};
 use run_engine::view::{AlertState, KeyWord, LaneState, LaneView, LooksView, ProbeView, RunView, StageView};
 use trial::{AlertKind, Priority, Withheld};
+use words::{Language, Text};
 
-use super::at_time;
+use super::{at_time, call, inside};
 use crate::{
     Screen, StationView,
     asked::word_of,
     desk::{Chosen, Loss, runs},
-    number::{self, Figures},
+    number::{self, Figures, Units},
     screen::{Button, Cell, Header, LanePage, Middle, Tone, WindowBar},
 };
 
 /// The four lanes in short.
-pub(super) fn cells(run: &RunView) -> [Cell; 4] {
-    array::from_fn(|i| cell(run, &run.lanes[i]))
+pub(super) fn cells(run: &RunView, station: &StationView) -> [Cell; 4] {
+    array::from_fn(|i| cell(run, station, &run.lanes[i]))
 }
 
-fn cell(run: &RunView, lane: &LaneView) -> Cell {
+fn cell(run: &RunView, station: &StationView, lane: &LaneView) -> Cell {
+    let w = station.settings.language;
     let Some(stage) = &lane.front else {
+        let named = station.settings.lanes.get(usize::from(lane.number) - 1).filter(|_| lane.name.is_empty());
         return Cell {
             number: lane.number,
-            name: lane.name.clone(),
+            name: named.unwrap_or(&lane.name).clone().into(),
             tone: Tone::Empty,
             figures: Figures::none(),
-            word: "",
+            word: Text::none(),
             sounding: false,
         };
     };
@@ -40,41 +40,37 @@ fn cell(run: &RunView, lane: &LaneView) -> Cell {
         AlertState::Sounding | AlertState::Acknowledged => None,
     });
     let name = if put_off.is_some() {
-        "later".into()
+        w.later()
     } else if of_stage().any(|alert| alert.kind == AlertKind::WasLost) {
-        "was lost".into()
-    } else if lane.behind > 0 {
-        name_and_more(&lane.name, lane.behind)
+        w.was_lost()
+    } else if lane.others.is_empty() {
+        lane.name.clone().into()
     } else {
-        lane.name.clone()
+        name_and_more(&lane.name, lane.others.len())
     };
     Cell {
         number: lane.number,
         name,
         tone: tone(&stage.state),
-        figures: put_off.unwrap_or_else(|| figures(stage, run.now)),
-        word: word_of(run, stage).map_or("", word),
+        figures: put_off.unwrap_or_else(|| figures(stage, station, run.now)),
+        word: word_of(run, stage).map_or_else(Text::none, |key| word(w, key)),
         sounding: of_stage().any(|alert| alert.state == AlertState::Sounding && alert.priority != Priority::Low),
     }
 }
 
-/// The room in px that a cell has for its lane's name when drawn.
-const NAME_ROOM: u32 = 76;
-
 /// `Pan +1`: the lane's name with how many stages wait behind it. A name too wide beside the number loses letters of its
 /// word, never the number by which two of a kind are told apart: `Ben +2`, `Ove 2 +1`.
-fn name_and_more(name: &str, behind: usize) -> String {
+fn name_and_more(name: &str, behind: usize) -> Text {
     let (mut word, number) = match name.rsplit_once(' ') {
         Some((word, number)) if number.bytes().all(|b| b.is_ascii_digit()) => (word, &name[word.len()..]),
         Some(_) | None => (name, ""),
     };
-    loop {
-        let text = format!("{word}{number} +{behind}");
-        match word.char_indices().next_back() {
-            Some((at, _)) if at > 0 && face::width(face::Size::S, &text) > NAME_ROOM => word = word[..at].trim_end(),
-            Some(_) | None => return text,
-        }
+    let mut text = Text::from(format!("{word}{number} +{behind}"));
+    while let Some((at, _)) = word.char_indices().next_back().filter(|(at, _)| *at > 0) {
+        word = word[..at].trim_end();
+        text = text.or(format!("{word}{number} +{behind}"));
     }
+    text
 }
 
 pub(crate) fn tone(state: &LaneState) -> Tone {
@@ -93,32 +89,33 @@ pub(crate) fn tone(state: &LaneState) -> Tone {
     }
 }
 
-pub(super) fn word(word: KeyWord) -> &'static str {
+pub(super) fn word(w: Language, word: KeyWord) -> Text {
     match word {
-        KeyWord::Start => "START",
-        KeyWord::Ok(_) => "OK",
-        KeyWord::Done | KeyWord::InsideDone => "DONE",
-        KeyWord::Yes | KeyWord::StillOn => "YES",
+        KeyWord::Start => w.key_start(),
+        KeyWord::Ok(_) => w.key_ok(),
+        KeyWord::Done | KeyWord::InsideDone => w.key_done(),
+        KeyWord::Yes | KeyWord::StillOn => w.key_yes(),
     }
 }
 
 /// The number of a cell: always time to go, time over with its sign, or a reading.
-fn figures(stage: &StageView, now: RunTime) -> Figures {
+fn figures(stage: &StageView, station: &StationView, now: RunTime) -> Figures {
+    let (w, units) = (station.settings.language, station.settings.units);
     let left = |moment: &RunTime| number::cell_left(moment.since(now));
     match &stage.state {
         LaneState::Waiting { ready } => ready.as_ref().map_or_else(Figures::none, left),
-        LaneState::Ready { .. } => Figures::plain("now"),
+        LaneState::Ready { .. } => Figures::plain(w.now()),
         LaneState::Running { due, .. } => due.as_ref().map_or_else(Figures::none, left),
-        LaneState::Probe => reading(stage),
+        LaneState::Probe => reading(stage, units),
         LaneState::OnHold { left, .. } => left.map_or_else(Figures::none, number::cell_left),
         LaneState::Window { closes } | LaneState::Question { closes, .. } => left(closes),
         LaneState::Inside { asked, .. } => number::cell_late(now.since(*asked)),
-        LaneState::Due { .. } if ends_by_core(stage) => reading(stage),
+        LaneState::Due { .. } if ends_by_core(stage) => reading(stage, units),
         LaneState::Due { since } | LaneState::Overdue { since } => number::cell_late(now.since(*since)),
         LaneState::ProbeLost { .. } => Figures::plain("--°"),
-        LaneState::StillCooking if ends_by_core(stage) => reading(stage),
+        LaneState::StillCooking if ends_by_core(stage) => reading(stage, units),
         LaneState::StillCooking => stage.ends.as_ref().map_or_else(Figures::none, left),
-        LaneState::Done { .. } => Figures::plain("done"),
+        LaneState::Done { .. } => Figures::plain(w.done()),
     }
 }
 
@@ -126,190 +123,211 @@ fn ends_by_core(stage: &StageView) -> bool {
     stage.probe.as_ref().is_some_and(|probe| probe.target.is_some() && probe.last.is_some())
 }
 
-fn reading(stage: &StageView) -> Figures {
+fn reading(stage: &StageView, units: Units) -> Figures {
     let last = stage.probe.as_ref().and_then(|probe| probe.last);
-    Figures::plain(last.map_or_else(|| "--°".to_string(), |(celsius, _)| number::whole_degrees(celsius)))
+    Figures::plain(last.map_or_else(|| String::from("--°"), |(celsius, _)| number::whole_degrees(celsius, units)))
 }
 
 /// `0:22 ago at 64°, rising`.
-pub(super) fn last_reading(stage: &StageView, now: RunTime) -> Option<String> {
+pub(super) fn last_reading(stage: &StageView, station: &StationView, now: RunTime) -> Option<Text> {
+    let w = station.settings.language;
     let probe = stage.probe.as_ref()?;
     let (celsius, at) = probe.last?;
-    let trend = match probe.per_minute {
-        Some(slope) if slope > 0.2 => ", rising",
-        Some(slope) if slope < -0.2 => ", falling",
-        Some(_) => ", steady",
-        None => "",
-    };
-    Some(format!("{} ago at {}{trend}", number::length(now.since(at)), number::whole_degrees(celsius)))
+    let (span, reading) = (number::length(now.since(at)), number::whole_degrees(celsius, station.settings.units));
+    Some(match probe.per_minute {
+        Some(slope) if slope > 0.2 => w.ago_at_rising(span, reading),
+        Some(slope) if slope < -0.2 => w.ago_at_falling(span, reading),
+        Some(_) => w.ago_at_steady(span, reading),
+        None => w.ago_at(span, reading),
+    })
 }
 
-/// The page of one lane.
-pub(crate) fn lane(run: &RunView, station: &StationView, lane: u8, stage: &StageView, chosen: &Chosen) -> Screen {
+/// The page of one lane, on so-and-so many turns of its long texts.
+pub(crate) fn lane(
+    run: &RunView,
+    station: &StationView,
+    lane: u8,
+    stage: &StageView,
+    chosen: &Chosen,
+    page: u32,
+) -> Screen {
+    let w = station.settings.language;
     let place = run.lanes.iter().find(|found| found.number == lane).map_or("", |found| found.name.as_str());
     let (step, steps) = stage.number;
-    let header = Header {
-        left: format!("{place}: {} {}", stage.food, stage.step_name),
-        right: format!("step {step} of {steps}"),
-    };
+    let header =
+        Header { left: format!("{place}: {} {}", stage.food, stage.step_name).into(), right: w.step_of(step, steps) };
     Screen::Lane(LanePage {
         header,
         lane,
         tone: tone(&stage.state),
-        digits: digits(stage, run.now),
-        aside: aside(stage),
+        digits: digits(stage, station, run.now),
+        aside: aside(stage, station),
         note: note(stage, run.now, station),
-        middle: middle(stage, run.now, chosen),
-        buttons: buttons(lane, stage, word_of(run, stage), chosen),
-        strip: cells(run),
+        middle: middle(stage, run.now, station, chosen, page),
+        buttons: buttons(w, lane, stage, word_of(run, stage), chosen),
+        strip: cells(run, station),
     })
 }
 
-fn digits(stage: &StageView, now: RunTime) -> String {
-    let left = |moment: &RunTime| number::band_left(moment.since(now));
+fn digits(stage: &StageView, station: &StationView, now: RunTime) -> Text {
+    let (w, units) = (station.settings.language, station.settings.units);
+    let left = |moment: &RunTime| Text::from(number::band_left(moment.since(now)));
+    let none = || Text::from("--");
     let core = || {
-        stage
-            .probe
-            .as_ref()
-            .and_then(|probe| probe.last)
-            .map_or_else(|| "--°".into(), |(c, _)| number::band_temperature(c))
+        let last = stage.probe.as_ref().and_then(|probe| probe.last);
+        Text::from(last.map_or_else(|| "--°".into(), |(celsius, _)| number::band_temperature(celsius, units)))
     };
     match &stage.state {
-        LaneState::Waiting { ready } => ready.as_ref().map_or_else(|| "--".into(), left),
-        LaneState::Ready { latest, .. } => latest.as_ref().map_or_else(|| "now".into(), left),
-        LaneState::Running { due, .. } => due.as_ref().map_or_else(|| "--".into(), left),
+        LaneState::Waiting { ready } => ready.as_ref().map_or_else(none, left),
+        LaneState::Ready { latest, .. } => latest.as_ref().map_or_else(|| w.now(), left),
+        LaneState::Running { due, .. } => due.as_ref().map_or_else(none, left),
         LaneState::Probe | LaneState::ProbeLost { .. } => core(),
-        LaneState::OnHold { left, .. } => left.map_or_else(|| "--".into(), number::band_left),
+        LaneState::OnHold { left, .. } => left.map_or_else(none, |left| number::band_left(left).into()),
         LaneState::Window { closes } | LaneState::Question { closes, .. } => left(closes),
-        LaneState::Inside { asked, .. } => number::band_late(now.since(*asked)),
+        LaneState::Inside { asked, .. } => number::band_late(now.since(*asked)).into(),
         LaneState::Due { .. } if ends_by_core(stage) => core(),
-        LaneState::Due { since } | LaneState::Overdue { since } => number::band_late(now.since(*since)),
+        LaneState::Due { since } | LaneState::Overdue { since } => number::band_late(now.since(*since)).into(),
         LaneState::StillCooking => stage.ends.as_ref().map_or_else(core, left),
-        LaneState::Done { .. } => "--".into(),
+        LaneState::Done { .. } => none(),
     }
 }
 
 /// How the appliance is set.
-fn aside(stage: &StageView) -> [String; 2] {
+fn aside(stage: &StageView, station: &StationView) -> [Text; 2] {
     // a reading needs the width; its target stands with its slope below
     if stage.probe.is_some() {
-        return [String::new(), String::new()];
+        return [Text::none(), Text::none()];
     }
+    let w = station.settings.language;
     match &stage.setting {
         Some(Setting::Heat { at, fan }) => {
-            [format!("{}C", number::whole_degrees(*at)), if *fan { "fan".into() } else { String::new() }]
+            [number::with_unit(*at, station.settings.units).into(), if *fan { w.fan() } else { Text::none() }]
         }
-        Some(Setting::Power(power)) => [format!("{} W", power.smallest() / 1000), String::new()],
-        Some(Setting::Level(words)) => [words.clone(), String::new()],
-        None => [String::new(), String::new()],
+        Some(Setting::Power(power)) => [format!("{} W", power.smallest() / 1000).into(), Text::none()],
+        Some(Setting::Level(words)) => [words.clone().into(), Text::none()],
+        None => [Text::none(), Text::none()],
     }
-}
-
-/// `+1.2° a minute`.
-fn slope(per_minute: f64) -> String {
-    let tenths = libm::round(per_minute * 10.0) as i64;
-    let sign = if tenths < 0 { "−" } else { "+" };
-    let size = tenths.unsigned_abs();
-    format!("{sign}{}.{}° a minute", size / 10, size % 10)
 }
 
 /// The line under the digits.
-fn note(stage: &StageView, now: RunTime, station: &StationView) -> String {
-    let ends = |when: RunTime| match station.clock {
-        Some(_) => format!("left, ends{}", at_time(station.clock, when)),
-        None => "left".into(),
-    };
-    let since = |verb: &str, when: RunTime| format!("{verb} {}{}", stage.food, at_time(station.clock, when));
+fn note(stage: &StageView, now: RunTime, station: &StationView) -> Text {
+    let w = station.settings.language;
     match &stage.state {
-        LaneState::Waiting { ready: Some(_) } => "until it can start".into(),
-        LaneState::Waiting { ready: None } => "waits for another step".into(),
-        LaneState::Ready { latest: Some(_), .. } => "left to start it".into(),
-        LaneState::Ready { latest: None, .. } => "ready to start".into(),
-        LaneState::Running { due: Some(due), .. } => ends(stage.ends.unwrap_or(*due)),
-        LaneState::Running { due: None, .. } => {
-            stage.began.map_or_else(String::new, |began| format!("runs for {}", number::length(now.since(began))))
+        LaneState::Waiting { ready: Some(_) } => w.until_it_can_start(),
+        LaneState::Waiting { ready: None } => w.waits_for_another(),
+        LaneState::Ready { latest: Some(_), .. } => w.left_to_start(),
+        LaneState::Ready { latest: None, .. } => w.ready_to_start(),
+        LaneState::Running { due: Some(due), .. } => {
+            at_time(station, stage.ends.unwrap_or(*due), |time| w.left_ends_at(time), w.left())
         }
-        LaneState::Probe => stage.probe.as_ref().map_or_else(String::new, |probe| estimate(probe, now)),
-        LaneState::OnHold { since, .. } => format!("left, on hold for {}", number::length(now.since(*since))),
-        LaneState::Window { .. } | LaneState::Question { .. } => "until the check window closes".into(),
-        LaneState::Inside { text, .. } => text.clone(),
-        LaneState::Due { since: when } | LaneState::Overdue { since: when } => since(&stage.then, *when),
-        LaneState::ProbeLost { .. } => match last_reading(stage, now) {
-            Some(last) => format!("lost {last}"),
-            None => "probe lost".into(),
+        LaneState::Running { due: None, .. } => {
+            stage.began.map_or_else(Text::none, |began| w.runs_for(number::length(now.since(began))))
+        }
+        LaneState::Probe => stage.probe.as_ref().map_or_else(Text::none, |probe| estimate(w, probe, now)),
+        LaneState::OnHold { since, .. } => w.left_on_hold(number::length(now.since(*since))),
+        LaneState::Window { .. } | LaneState::Question { .. } => w.until_window_closes(),
+        LaneState::Inside { text, .. } => match &stage.probe {
+            Some(probe) if text.starts_with("PROBE ") => {
+                call(w, "PROBE", w.probe_place(probe.points.0 + 1, probe.points.1).full())
+            }
+            Some(_) | None => inside(w, text),
         },
-        LaneState::StillCooking => "still cooking?".into(),
-        LaneState::Done { at } => format!("done{}", at_time(station.clock, *at)),
+        LaneState::Due { since: when } | LaneState::Overdue { since: when } => {
+            let call = call(w, &stage.then, &stage.food);
+            at_time(
+                station,
+                *when,
+                |time| call.map(|call| w.call_at(call, &time).full().into()).or(call.clone()),
+                call.clone(),
+            )
+        }
+        LaneState::ProbeLost { .. } => match last_reading(stage, station, now) {
+            Some(last) => w.lost_since(last),
+            None => w.probe_lost(),
+        },
+        LaneState::StillCooking => w.still_cooking(),
+        LaneState::Done { at } => at_time(station, *at, |time| w.done_at(time), w.done()),
     }
 }
 
 /// What is known of the time to a probe's target. It says why, where there is no estimate.
-fn estimate(probe: &ProbeView, now: RunTime) -> String {
+fn estimate(w: Language, probe: &ProbeView, now: RunTime) -> Text {
     if let Some(since) = probe.held_since {
-        return format!("held {} of {}", number::length(now.since(since)), number::length(probe.hold));
+        return w.held_of(number::length(now.since(since)), number::length(probe.hold));
     }
     let (held, wanted) = probe.points;
     if wanted > 1 && held > 0 {
-        return format!("{held} of {wanted} places held, probe the next");
+        return w.places_held(held, wanted);
     }
     match &probe.estimate {
         Ok(estimate) => {
             let minutes = |span: Span| span.millis().div_ceil(60_000);
             let (low, high) = (minutes(estimate.low), minutes(estimate.high));
-            if low == high { format!("about {low} min to go") } else { format!("about {low} to {high} min to go") }
+            if low == high { w.about_min(low) } else { w.about_range(low, high) }
         }
-        Err(Withheld::TooEarly) => "too early for an estimate".into(),
-        Err(Withheld::NoRise) => "hardly warmer: tip in the food?".into(),
-        Err(Withheld::Thawing) => "thawing, no estimate yet".into(),
-        Err(Withheld::MayNotReach) => "may not get there as it goes".into(),
-        Err(Withheld::NoReading) => "no reading, no estimate".into(),
+        Err(Withheld::TooEarly) => w.withheld_early(),
+        Err(Withheld::NoRise) => w.withheld_no_rise(),
+        Err(Withheld::Thawing) => w.withheld_thawing(),
+        Err(Withheld::MayNotReach) => w.withheld_may_not(),
+        Err(Withheld::NoReading) => w.withheld_no_reading(),
     }
 }
 
-fn middle(stage: &StageView, now: RunTime, chosen: &Chosen) -> Middle {
+fn middle(stage: &StageView, now: RunTime, station: &StationView, chosen: &Chosen, page: u32) -> Middle {
+    let w = station.settings.language;
+    let words = |first: Text, rest: Vec<Text>| Middle::Words { first, rest, page };
     // what is chosen in the recipe's own words stands here, where it has room
-    if let Chosen::Mark(_, words) | Chosen::Branch(_, words) = chosen {
-        return Middle::Words(two_lines(words));
+    if let Chosen::Mark(_, chosen) | Chosen::Branch(_, chosen) | Chosen::Other(_, chosen) = chosen {
+        return words(Text::none(), vec![chosen.clone().into()]);
     }
     let in_time = runs(&stage.state) && stage.probe.is_none();
     if let (true, Some(looks), Some(began)) = (in_time, &stage.looks, stage.began) {
-        return Middle::Window(window_bar(looks, began, now));
+        return Middle::Window(window_bar(w, looks, began, now));
     }
-    let caution = stage.cautions.first().map(|caution| caution.text());
-    let beat = stage.beat.as_ref().map(|(when, words)| format!("{words} in {}", number::band_left(when.since(now))));
-    let first = stage.probe.as_ref().map(what_the_probe_says).or(beat);
-    Middle::Words(match (first, caution) {
-        // a caution is not cut, so it takes both lines if it can
-        (None, Some(caution)) => two_lines(caution),
-        (None, None) => two_lines(&stage.text),
-        (Some(first), caution) => [first, caution.unwrap_or(&stage.text).into()],
-    })
+    let beat = stage.beat.as_ref();
+    let beat = beat.map(|(when, what)| w.stirred_next(inside(w, what).full(), number::band_left(when.since(now))));
+    let first = stage.probe.as_ref().map(|probe| what_the_probe_says(probe, station)).or(beat).unwrap_or_default();
+    let cautions = stage.cautions.iter().map(|caution| caution_text(*caution, station));
+    words(first, cautions.chain([stage.text.clone().into()]).collect())
 }
+
+fn caution_text(caution: Caution, station: &StationView) -> Text {
+    let w = station.settings.language;
+    match caution {
+        Caution::Steam => w.caution_steam(),
+        Caution::HotFat => w.caution_hot_fat(),
+        Caution::Superheated => w.caution_superheated(),
+        Caution::HotHandle => w.caution_hot_handle(),
+        Caution::RawMeat => w.caution_raw_meat(),
+        Caution::RawFish => w.caution_raw_fish(),
+        Caution::RawEgg => w.caution_raw_egg(),
+        Caution::HotSugar => w.caution_hot_sugar(),
+        Caution::Blade => w.caution_blade(),
+        Caution::Allergen => w.caution_allergen(),
+        Caution::KeepHot => w.caution_keep_hot(number::with_unit(KEPT_HOT, station.settings.units)),
+    }
+}
+
+/// What is not cooled fast is kept at least this hot; the figure of the caution in the record.
+const KEPT_HOT: quantities::Celsius = quantities::Celsius::whole(60);
 
 /// `to 82°, +1.2° a minute`; in a rest, the peak so far.
-fn what_the_probe_says(probe: &ProbeView) -> String {
+fn what_the_probe_says(probe: &ProbeView, station: &StationView) -> Text {
+    let (w, units) = (station.settings.language, station.settings.units);
     if let Some((peak, _)) = probe.peak {
-        let core = probe.last.map_or_else(|| "--°".into(), |(celsius, _)| number::band_temperature(celsius));
-        return format!("core {core}, peak so far {}", number::band_temperature(peak));
+        let core = probe.last.map_or_else(|| "--°".into(), |(celsius, _)| number::band_temperature(celsius, units));
+        return w.core_and_peak(core, number::band_temperature(peak, units));
     }
-    let target = probe.target.map(|target| format!("to {}", number::whole_degrees(target)));
-    match (target, probe.per_minute.map(slope)) {
-        (Some(target), Some(slope)) => format!("{target}, {slope}"),
-        (Some(only), None) | (None, Some(only)) => only,
-        (None, None) => String::new(),
+    let target = probe.target.map(|target| number::whole_degrees(target, units));
+    match (target, probe.per_minute.map(|slope| number::slope(slope, units))) {
+        (Some(target), Some(slope)) => w.target_and_slope(target, slope),
+        (Some(target), None) => w.target(target),
+        (None, Some(slope)) => w.a_minute(slope),
+        (None, None) => Text::none(),
     }
 }
 
-/// As much as fits on the first line, the rest on the second.
-fn two_lines(text: &str) -> [String; 2] {
-    const ROOM: u32 = 308;
-    let fits = |at: &usize| face::width(face::Size::S, text[..*at].trim_end()) <= ROOM;
-    let mut ends = text.char_indices().filter(|(_, letter)| *letter == ' ').map(|(at, _)| at).chain([text.len()]);
-    let at = ends.rfind(fits).unwrap_or(text.len());
-    [text[..at].trim_end().into(), text[at..].trim_start().into()]
-}
-
-fn window_bar(looks: &LooksView, began: RunTime, now: RunTime) -> WindowBar {
+fn window_bar(w: Language, looks: &LooksView, began: RunTime, now: RunTime) -> WindowBar {
     // a tenth more than the last moment, so that being late is seen
     let whole = looks.no_later.since(began).millis().max(1) * 11 / 10;
     let place = |moment: RunTime| (moment.since(began).millis() * 1000 / whole.max(1)).min(1000) as u16;
@@ -319,41 +337,43 @@ fn window_bar(looks: &LooksView, began: RunTime, now: RunTime) -> WindowBar {
         opens: place(looks.first),
         closes: place(looks.no_later),
         look: (looks.next > looks.first && looks.next < looks.no_later).then(|| place(looks.next)),
-        now_text: format!("now {}", number::length(now.since(began))),
-        window_text: window_text(first, last),
+        now_text: w.now_at(number::length(now.since(began))),
+        window_text: window_text(w, first, last),
     }
 }
 
-fn window_text(first: Span, last: Span) -> String {
+fn window_text(w: Language, first: Span, last: Span) -> Text {
     let whole = |span: Span| span.millis().is_multiple_of(60_000);
     if whole(first) && whole(last) {
-        format!("look {} to {} min", first.whole_secs() / 60, last.whole_secs() / 60)
+        w.look_range_min(first.whole_secs() / 60, last.whole_secs() / 60)
     } else {
-        format!("look {} to {}", number::length(first), number::length(last))
+        w.look_range(number::length(first), number::length(last))
     }
 }
 
-fn buttons(lane: u8, stage: &StageView, asked: Option<KeyWord>, chosen: &Chosen) -> [Button; 2] {
+fn buttons(w: Language, lane: u8, stage: &StageView, asked: Option<KeyWord>, chosen: &Chosen) -> [Button; 2] {
+    let key = |key: Text| key.map(|key| String::from(w.button_key(lane, key).full())).or(key);
     let key = match asked {
-        Some(asked) => Button::strong(format!("Key {lane}: {}", word(asked))),
-        None if runs(&stage.state) => Button::plain(format!("Key {lane}: DONE")),
+        Some(asked) => Button::strong(key(word(w, asked))),
+        None if runs(&stage.state) => Button::plain(key(w.key_done())),
         None => Button::plain(""),
     };
     let text = match chosen {
-        Chosen::Back => "Knob: back".into(),
-        Chosen::Time(by) => format!("Knob: {}", number::change(by.millis())),
-        Chosen::Hold => "Knob: HOLD".into(),
-        Chosen::GoOn => "Knob: GO ON".into(),
-        Chosen::UseTime => "Knob: use time".into(),
-        Chosen::NotYet => "Knob: NOT YET".into(),
-        Chosen::Over => "Knob: OVER".into(),
-        Chosen::StartAnyway => "Knob: START".into(),
-        Chosen::Mark(..) => "Knob: seen".into(),
-        Chosen::Branch(..) => "Knob: do it".into(),
-        Chosen::PullEarly => "Knob: early".into(),
-        Chosen::Lose(Loss::Skip(_)) => "Knob: SKIP".into(),
-        Chosen::Lose(Loss::Stop(_)) => "Knob: STOP".into(),
-        Chosen::Lose(Loss::GiveUp(_)) => "Knob: GIVE UP".into(),
+        Chosen::Back => w.knob_back(),
+        Chosen::Time(by) => w.knob_time(number::change(by.millis())),
+        Chosen::Hold => w.knob_hold(),
+        Chosen::GoOn => w.knob_hold_on(),
+        Chosen::UseTime => w.knob_use_time(),
+        Chosen::NotYet => w.knob_not_yet(),
+        Chosen::Over => w.knob_over(),
+        Chosen::StartAnyway => w.knob_start_anyway(),
+        Chosen::Mark(..) => w.knob_seen(),
+        Chosen::Branch(..) => w.knob_do_it(),
+        Chosen::Other(..) => w.knob_other_stage(),
+        Chosen::PullEarly => w.knob_early(),
+        Chosen::Lose(Loss::Skip(_)) => w.knob_skip_step(),
+        Chosen::Lose(Loss::Stop(_)) => w.knob_stop_lane(),
+        Chosen::Lose(Loss::GiveUp(_) | Loss::ForgetCheck(_)) => w.knob_give_up(),
     };
     let knob = if *chosen == Chosen::Back { Button::plain(text) } else { Button::strong(text) };
     [key, Button { turns: true, ..knob }]
@@ -365,13 +385,14 @@ mod tests {
 
     #[test]
     fn a_lane_with_more_behind_it_always_fits_and_keeps_both_numbers() {
-        assert_eq!(name_and_more("Pan", 1), "Pan +1");
+        assert_eq!(name_and_more("Pan", 1).full(), "Pan +1");
         for name in ["Bench", "Fridge", "Freezer", "Micro", "Oven 2", "Ofen", "WWWWW"] {
             for behind in [1, 9, 61] {
                 let text = name_and_more(name, behind);
-                assert!(face::width(face::Size::S, &text) <= NAME_ROOM, "{text}");
-                assert!(text.ends_with(&format!(" +{behind}")) && text.starts_with(&name[..1]), "{text}");
-                assert_eq!(text.contains(" 2 "), name.ends_with(" 2"), "{text}");
+                let shown = text.fitting(|text| face::width(face::Size::S, text) <= 76);
+                assert!(face::width(face::Size::S, shown) <= 76, "{shown}");
+                assert!(shown.ends_with(&format!(" +{behind}")) && shown.starts_with(&name[..1]), "{shown}");
+                assert_eq!(shown.contains(" 2 "), name.ends_with(" 2"), "{shown}");
             }
         }
     }

@@ -1,176 +1,230 @@
-use alloc::{
-    format,
-    string::{String, ToString},
-    vec::Vec,
-};
+use alloc::{string::String, vec::Vec};
 
 use run_engine::{
     TrialNo,
     view::{EndedView, RunView, StageView},
 };
 use trial::Dark;
+use words::{Language, Text};
 
-use super::{at_time, lanes};
+use super::{at_time, front, lanes};
 use crate::{
-    CheckState, Kept, Screen, StationView,
-    asked::unanswered,
-    desk::{Loss, MenuRow},
+    CheckState, Kept, Screen, SelfTestView, StationView,
+    asked::{stage_at, unanswered},
+    desk::{KEEP_CLICKS, Loss, MenuRow},
     number,
-    screen::{Button, Header, Keep, List, ListRow, Resume, RowSign, Saved},
+    screen::{Button, Header, Keep, List, ListRow, Resume, RowSign, Saved, Starting},
 };
 
-/// The list of recipes.
-pub(crate) fn choose(station: &StationView, chosen: usize) -> Screen {
-    let rows: Vec<ListRow> = station
-        .recipes
-        .iter()
-        .map(|line| ListRow {
-            sign: RowSign::None,
-            text: line.title.clone(),
-            aside: match (&line.refused, line.trials) {
-                (Some(why), _) => why.clone(),
-                (None, 0) => "new".into(),
-                (None, 1) => "1 trial".into(),
-                (None, trials) => format!("{trials} trials"),
-            },
-        })
-        .collect();
-    // the list can have become shorter
-    let chosen = chosen.min(rows.len().saturating_sub(1));
-    let right = if rows.is_empty() { String::new() } else { format!("{} of {}", chosen + 1, rows.len()) };
-    Screen::List(List {
-        header: Header { left: "Choose a recipe".into(), right },
-        rows,
-        chosen,
-        empty: "No recipe here yet",
-        buttons: [Button::plain("Turn: choose"), Button::strong("Knob: open")],
+/// The self test.
+pub(crate) fn starting(test: &SelfTestView, station: &StationView) -> Screen {
+    let w = station.settings.language;
+    let lines = test.lines.iter().map(|line| ListRow {
+        // what does not answer here can be anything, not only a probe
+        sign: if line.state == CheckState::NoSignal { RowSign::Refused } else { row_sign(line.state) },
+        text: line.what.clone(),
+        aside: line.found.clone(),
+    });
+    let go_on = if test.over { Button::strong(w.knob_go_on()) } else { Button::plain(w.knob_go_on()) };
+    Screen::Starting(Starting {
+        lines: lines.collect(),
+        version: test.version.clone(),
+        buttons: [go_on, Button::plain(w.any_key_test())],
     })
 }
 
-/// What is to be in order before a trial.
+fn row_sign(state: CheckState) -> RowSign {
+    match state {
+        CheckState::Ticked => RowSign::Tick,
+        CheckState::Open => RowSign::Open,
+        CheckState::NoSignal => RowSign::Lost,
+    }
+}
+
+/// The list of recipes.
+pub(crate) fn choose(station: &StationView, chosen: usize) -> Screen {
+    let w = station.settings.language;
+    let mut rows: Vec<ListRow> = station
+        .recipes
+        .iter()
+        .map(|line| ListRow {
+            sign: if line.refused.is_some() { RowSign::Refused } else { RowSign::None },
+            text: line.title.clone().into(),
+            aside: match (&line.refused, line.trials) {
+                (Some(why), _) => why.clone(),
+                (None, 0) => w.trial_new(),
+                (None, trials) => w.trial_count(u64::from(trials)),
+            },
+        })
+        .collect();
+    let empty = if rows.is_empty() { w.no_recipes() } else { Text::none() };
+    rows.push(ListRow { sign: RowSign::None, text: w.settings(), aside: Text::none() });
+    // the list can have become shorter
+    let chosen = chosen.min(rows.len() - 1);
+    let right = if station.updating {
+        w.updating()
+    } else if chosen < station.recipes.len() {
+        w.of_count(chosen + 1, station.recipes.len())
+    } else {
+        Text::none()
+    };
+    let refused = station.recipes.get(chosen).is_some_and(|line| line.refused.is_some());
+    let open = if refused { Button::plain(Text::none()) } else { Button::strong(w.knob_open()) };
+    Screen::List(List {
+        header: Header { left: w.choose_recipe(), right },
+        rows,
+        chosen,
+        changing: false,
+        empty,
+        buttons: [Button::plain(w.turn_choose()), open],
+    })
+}
+
+/// The check before a trial.
 pub(crate) fn check(station: &StationView, chosen: usize) -> Screen {
+    let w = station.settings.language;
     let (title, lines) = match &station.check {
-        Some(check) => (check.title.clone(), check.lines.as_slice()),
-        None => (String::new(), &[] as &[_]),
+        Some(check) => (check.title.as_str(), check.lines.as_slice()),
+        None => ("", &[] as &[_]),
     };
     let mut rows: Vec<ListRow> = lines
         .iter()
-        .map(|line| ListRow {
-            sign: match line.state {
-                CheckState::Ticked => RowSign::Tick,
-                CheckState::Open => RowSign::Open,
-                CheckState::NoSignal => RowSign::Lost,
-            },
-            text: line.text.clone(),
-            aside: line.found.clone(),
-        })
+        .map(|line| ListRow { sign: row_sign(line.state), text: line.text.clone(), aside: line.found.clone() })
         .collect();
     let on_line = chosen < rows.len();
     let ticked = lines.iter().filter(|line| line.state == CheckState::Ticked).count();
-    rows.push(ListRow { sign: RowSign::None, text: "Back to the recipes".into(), aside: String::new() });
+    rows.push(ListRow { sign: RowSign::None, text: w.back_to_recipes(), aside: Text::none() });
+    let knob = if on_line { w.knob_tick() } else { w.knob_back() };
     Screen::List(List {
-        header: Header { left: format!("Check: {title}"), right: format!("{ticked} of {} in order", lines.len()) },
+        header: Header { left: w.check_title(title), right: w.in_order(ticked, lines.len()) },
         rows,
         chosen,
-        empty: "",
-        buttons: [Button::strong(if on_line { "Knob: tick" } else { "Knob: back" }), Button::plain("Key 1: START")],
+        changing: false,
+        empty: Text::none(),
+        buttons: [Button::plain(knob), Button::strong(w.button_start())],
     })
 }
 
 /// The menu of a run.
-pub(crate) fn menu(run: &RunView, rows: &[MenuRow], chosen: usize) -> Screen {
+pub(crate) fn menu(run: &RunView, station: &StationView, rows: &[MenuRow], chosen: usize) -> Screen {
+    let w = station.settings.language;
     let title = |no: &TrialNo| run.trials.iter().find(|trial| trial.no == *no).map_or("", |trial| trial.title.as_str());
     let row = |row: &MenuRow| {
         let (text, aside) = match row {
-            MenuRow::Back => ("Back to the board".to_string(), ""),
-            MenuRow::AnotherRecipe => ("Start another recipe".into(), ""),
-            MenuRow::Quiet(true) => ("Quiet: lamps and panel".into(), "off"),
-            MenuRow::Quiet(false) => ("Quiet: lamps and panel".into(), "on"),
-            MenuRow::GiveUp(no) => (format!("Give up {}", title(no)), ""),
+            MenuRow::Back => (w.back_to_board(), Text::none()),
+            MenuRow::AnotherRecipe => (w.another_recipe(), Text::none()),
+            MenuRow::Quiet(turn_on) => (w.quiet_row(), if *turn_on { w.off() } else { w.on() }),
+            MenuRow::Settings => (w.settings(), Text::none()),
+            MenuRow::GiveUp(no) => (w.give_up_row(title(no)), Text::none()),
         };
-        ListRow { sign: RowSign::None, text, aside: aside.into() }
+        ListRow { sign: RowSign::None, text, aside }
     };
     Screen::List(List {
-        header: Header { left: "Menu".into(), right: "food goes on cooking".into() },
+        header: Header { left: w.menu(), right: w.food_goes_on() },
         rows: rows.iter().map(row).collect(),
         chosen,
-        empty: "",
-        buttons: [Button::plain("Turn: choose"), Button::strong("Knob: open")],
+        changing: false,
+        empty: Text::none(),
+        buttons: [Button::plain(w.turn_choose()), Button::strong(w.knob_open())],
     })
 }
 
 /// Asks before something is lost.
-pub(crate) fn keep(run: &RunView, loss: Loss, clicks: u8) -> Screen {
-    let stage = |at| run.lanes.iter().filter_map(|lane| lane.front.as_ref()).find(|stage| stage.at == at);
-    let words = |stage: Option<&StageView>| {
-        stage.map_or_else(String::new, |stage| format!("{} {}?", stage.food, stage.step_name))
+pub(crate) fn keep(run: &RunView, station: &StationView, loss: Loss, clicks: u8) -> Screen {
+    let w = station.settings.language;
+    let words = |stage: Option<&StageView>| match stage {
+        Some(stage) => {
+            Text::from(alloc::format!("{} {}?", stage.food, stage.step_name)).or(alloc::format!("{}?", stage.step_name))
+        }
+        None => Text::none(),
     };
     let (first, second, word) = match loss {
-        Loss::Skip(at) => ("Skip this step:", words(stage(at)), "SKIP"),
-        Loss::Stop(at) => ("Stop this lane:", words(stage(at)), "STOP"),
+        Loss::Skip(at) => (w.skip_this(), words(stage_at(run, at)), w.skip()),
+        Loss::Stop(at) => (w.stop_this(), words(stage_at(run, at)), w.stop()),
         Loss::GiveUp(no) => {
             let title = run.trials.iter().find(|trial| trial.no == no).map_or("", |trial| trial.title.as_str());
-            ("Give the trial up:", format!("{title}?"), "GIVE UP")
+            (w.give_up_this(), alloc::format!("{title}?").into(), w.give_up())
+        }
+        Loss::ForgetCheck(probe) => {
+            let name = station.probes.get(probe).map_or("", |probe| probe.name.as_str());
+            (w.forget_check(), w.set_probe(name), w.forget())
         }
     };
+    let hint = if clicks >= KEEP_CLICKS { w.push_the_knob() } else { w.keep_hint() };
     Screen::Keep(Keep {
-        header: Header { left: "Nothing is lost yet".into(), right: String::new() },
-        question: [first.into(), second],
+        header: Header { left: w.nothing_lost(), right: Text::none() },
+        question: [first, second],
+        keep: w.keep(),
         word,
+        hint,
         clicks,
-        strip: lanes::cells(run),
+        strip: lanes::cells(run, station),
     })
 }
 
 /// After a power cut.
-pub(crate) fn resume(run: &RunView, chosen: usize) -> Screen {
+pub(crate) fn resume(run: &RunView, station: &StationView, chosen: usize) -> Screen {
+    let w = station.settings.language;
     let open = unanswered(run);
     let (dark, first) = match run.resume.as_ref().map(|resume| resume.dark) {
-        Some(Dark::Known(span)) => (number::length(span), "off. Clocks went on."),
-        Some(Dark::AtLeast(span)) => (number::length(span), "or more. Check each."),
-        None => (String::new(), ""),
+        Some(Dark::Known(span)) => (number::length(span), w.off_clocks_went_on()),
+        Some(Dark::AtLeast(span)) => (number::length(span), w.or_more_check_each()),
+        None => (String::new(), Text::none()),
     };
     let knob = match chosen.checked_sub(1).and_then(|off| open.get(off)) {
-        Some((alert, _)) => Button::strong(format!("Knob: {} is off", alert.text)),
-        None => Button::plain("Knob: YES to all"),
+        Some((alert, at)) => {
+            let food = stage_at(run, *at).or_else(|| front(run, alert.lane)).map_or("", |stage| stage.food.as_str());
+            Button::strong(w.knob_is_off(food))
+        }
+        None => Button::plain(w.knob_yes_to_all()),
     };
     Screen::Resume(Resume {
-        header: Header { left: "Power was off".into(), right: format!("{} to answer", open.len()) },
+        header: Header { left: w.power_was_off(), right: w.to_answer(open.len()) },
         dark,
-        lines: [first.into(), "Still cooking?".into()],
-        buttons: [Button::plain("Lane key: YES"), knob],
-        cells: lanes::cells(run),
+        lines: [first, w.still_cooking_question()],
+        buttons: [Button::plain(w.button_lane_yes()), Button { turns: true, ..knob }],
+        cells: lanes::cells(run, station),
     })
 }
 
 /// A trial is over.
 pub(crate) fn saved(run: &RunView, no: TrialNo, station: &StationView) -> Screen {
+    let w = station.settings.language;
     let trial = run.trials.iter().find(|trial| trial.no == no);
     let (title, given_up) = trial.map_or(("", false), |trial| (trial.title.as_str(), trial.given_up));
     let missing = trial.map_or(0, |trial| trial.missing.len());
     let (kept, words) = match station.kept {
-        Kept::Here => (true, "Kept on this device"),
-        Kept::Sent => (true, "Kept and sent"),
-        Kept::WillSend => (true, "Kept on this device"),
-        Kept::DiskFull => (false, "Disk full: not all is kept"),
+        Kept::Here | Kept::WillSend => (true, w.kept_here()),
+        Kept::Sent => (true, w.kept_and_sent()),
+        Kept::DiskFull => (false, w.disk_full_title()),
     };
-    let closed = trial.and_then(|trial| trial.closed).map_or_else(String::new, |at| at_time(station.clock, at));
-    let detail = match (&station.kept, missing) {
-        (Kept::DiskFull, _) => "free some room, then reopen".into(),
-        (Kept::WillSend, _) => "not sent, will try again".into(),
-        (Kept::Here | Kept::Sent, 0) => format!("all noted, over{closed}"),
-        (Kept::Here | Kept::Sent, missing) => format!("{missing} still to note, over{closed}"),
+    let closed = trial.and_then(|trial| trial.closed);
+    let detail = match (&station.kept, missing, closed) {
+        (Kept::DiskFull, _, _) => w.free_room(),
+        (Kept::WillSend, _, _) => w.not_sent(),
+        (Kept::Here | Kept::Sent, 0, Some(at)) => at_time(station, at, |time| w.all_noted_at(time), w.all_noted()),
+        (Kept::Here | Kept::Sent, 0, None) => w.all_noted(),
+        (Kept::Here | Kept::Sent, count, Some(at)) => {
+            at_time(station, at, |time| w.still_to_note_at(count, time), w.still_to_note(count))
+        }
+        (Kept::Here | Kept::Sent, count, None) => w.still_to_note(count),
     };
+    let rows = trial.map_or_else(Vec::new, |trial| {
+        trial.ended.iter().rev().take(4).rev().map(|ended| ended_row(w, ended)).collect()
+    });
     Screen::Saved(Saved {
-        header: Header { left: title.into(), right: if given_up { "given up".into() } else { "trial saved".into() } },
+        header: Header {
+            left: String::from(title).into(),
+            right: if given_up { w.given_up() } else { w.trial_saved() },
+        },
         kept,
-        title: words.into(),
+        title: words,
         detail,
-        rows: trial.map_or_else(Vec::new, |trial| trial.ended.iter().rev().take(4).rev().map(ended).collect()),
-        buttons: [Button::strong("Knob: close"), Button::plain("Hold: reopen")],
+        rows,
+        buttons: [Button::strong(w.knob_close()), Button::plain(w.hold_reopen())],
     })
 }
 
-fn ended(ended: &EndedView) -> [String; 3] {
-    [ended.label.clone(), number::length(ended.ran), format!("plan {}", number::length(ended.planned))]
+fn ended_row(w: Language, ended: &EndedView) -> [Text; 3] {
+    [ended.label.clone().into(), number::length(ended.ran).into(), w.plan(number::length(ended.planned))]
 }

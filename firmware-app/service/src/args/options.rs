@@ -169,6 +169,23 @@ pub struct Probes {
     pub reads: Reads,
 }
 
+/// `sheet`
+#[derive(Args, Debug)]
+pub struct Sheet {
+    /// The file to write, or - for standard output
+    #[arg(long, value_name = "FILE")]
+    pub to: PathBuf,
+    /// Which panel
+    #[arg(long, value_name = "PANEL", default_value = "colour", value_parser = ["colour", "mono"])]
+    pub panel: String,
+    /// Language of the panel
+    #[arg(long, value_name = "LANGUAGE", default_value = "en", value_parser = ["en", "de"])]
+    pub language: String,
+    /// Temperatures
+    #[arg(long, value_name = "UNITS", default_value = "celsius", value_parser = ["celsius", "fahrenheit"])]
+    pub units: String,
+}
+
 /// `play`
 #[derive(Args, Debug)]
 pub struct Play {

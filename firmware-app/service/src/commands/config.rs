@@ -33,6 +33,7 @@ fn in_json(origin: &Origin) -> serde_json::Value {
     match origin {
         Origin::Default => serde_json::json!({ "from": "default" }),
         Origin::File { path, line } => serde_json::json!({ "from": "file", "path": path, "line": line }),
+        Origin::Panel => serde_json::json!({ "from": "panel" }),
         Origin::Environment { name } => serde_json::json!({ "from": "environment", "name": name }),
         Origin::Flag { name } => serde_json::json!({ "from": "flag", "name": name }),
     }

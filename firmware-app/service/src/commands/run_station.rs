@@ -8,16 +8,17 @@ use std::{
     time::Duration,
 };
 
-use hardware::curve::Curve;
+use hardware::{Contacts, curve::Curve};
 use quantities::RunTime;
 use tokio::runtime::Runtime;
 use tracing::Instrument;
 use trial::{CookId, TrialId};
 
-use super::{Session, cook::who_presses};
+use super::{Session, cook::who_presses, outputs};
 use crate::{
     args::{Devices, KeySource, Speed},
     clock::{Clock, SystemClock},
+    config::{ON_PANEL_FILE, OnPanel},
     failure::Failure,
     frames::FrameFolder,
     library::Library,
@@ -26,7 +27,7 @@ use crate::{
     run::{
         book::Book,
         devices::{self, RealProbes, Wanted},
-        drive::{Driver, Ended, Pace, Until, Watchers, World},
+        drive::{Driver, Ended, KeyLine, Pace, Until, Watchers, World},
         offer::Offer,
         resume,
         shelf::{self, Shelved, probes_of},
@@ -89,18 +90,34 @@ impl Station {
         let mut station = station::Station::new(book, clock.stamp(), kitchen, cook, taken);
         station.set_equipment(settings.equipment.value.0.clone());
         station.set_quiet(settings.quiet.value);
+        station.set_altitude(settings.altitude_m.value.0);
+        let data = &settings.data_dir.value;
+        if OnPanel::read(data).is_err() {
+            match OnPanel::put_aside(data) {
+                Ok(aside) => out.warn(format_args!("the damaged file lies at {}", aside.display())),
+                Err(why) => out.warn(format_args!("the damaged file could not be put aside: {why}")),
+            }
+        }
+        let shown = outputs::shown_settings(settings, &session.environment);
+        station.set_panel(shown, settings.on_panel.clone(), Some(data.join(ON_PANEL_FILE)));
         let keys = who_presses(devices.keys.as_ref(), simulated);
-        let world = if simulated { sim(asked, recipe, &keys, session)? } else { real(asked, session)? };
+        let mut world = if simulated { sim(asked, recipe, &keys, session)? } else { real(asked, session)? };
+        station.set_probes(world.named_probes());
         let pace = pace(devices.speed, simulated);
         let watchers = watchers(asked, pace, &keys, session, out)?;
         // a run that jumps waits for nobody, so only a cook that is simulated with it can press
         if pace == Pace::Jump && keys != KeySource::Script {
             return Err(Failure::usage("expected --keys script with --speed max, or a speed that a person can follow"));
         }
-        let key_events = match &keys {
+        let told_by = || Arc::clone(&clock) as Arc<dyn Clock>;
+        let key_line = match &keys {
             KeySource::Script => None,
             KeySource::Live => match &settings.keys_device.value {
-                Some(device) if !simulated => Some(devices::device_keys(device.0.clone()).map_err(Failure::failed)?),
+                Some(device) if !simulated => {
+                    let map = settings.keys.value.map().clone();
+                    let news = devices::device_keys(device.0.clone(), map, told_by()).map_err(Failure::failed)?;
+                    Some(KeyLine { news, contacts: Contacts::new() })
+                }
                 Some(_) | None => None,
             },
             KeySource::File(path) if path.as_os_str() != "-" && !path.exists() => {
@@ -108,7 +125,10 @@ impl Station {
                     format!("expected a file of presses at {}, found none", path.display()).into(),
                 ));
             }
-            KeySource::File(path) => Some(devices::text_keys(path).map_err(Failure::failed)?),
+            KeySource::File(path) => {
+                let news = devices::text_keys(path, told_by()).map_err(Failure::failed)?;
+                Some(KeyLine { news, contacts: Contacts::settled() })
+            }
         };
         if simulated {
             out.note("simulated kitchen: no device is read and nothing is heated");
@@ -124,10 +144,15 @@ impl Station {
             pace,
             asked.until,
             watchers,
-            key_events,
+            key_line,
             Arc::clone(&clock) as Arc<dyn Clock>,
             from,
         );
+        driver.set_panel(settings.panel.value);
+        // sounds and lamps follow the clock on the wall, not one that runs faster
+        if pace == Pace::Real {
+            driver.set_signals(outputs::signals(settings, out)?);
+        }
         if recipe.is_none() {
             driver.offer(Offer::new(settings.recipe_dirs.value.clone(), library));
         }
@@ -161,6 +186,11 @@ impl Station {
                 Err(why) => tracing::error!(%trial, "not taken up: {why}"),
             }
         }
+    }
+
+    /// Begins the self test; an alert of a trial that was taken up ends it at once.
+    pub(super) fn begin_self_test(&mut self) {
+        self.driver.begin_self_test();
     }
 
     /// Whether the kitchen is a simulated one.

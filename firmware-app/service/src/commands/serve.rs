@@ -11,6 +11,7 @@ pub(super) fn run(args: &Serve, session: &mut Session, out: &mut Out) -> Result<
     let asked = Asked { devices: &args.devices, cook: None, plain: false, until: Until::Told };
     let mut started = Started::start(&asked, None, session, out)?;
     started.take_up_open_trials();
+    started.begin_self_test();
     started.run()?;
     Ok(Outcome::Done)
 }

@@ -88,6 +88,41 @@ impl Language {
     pub fn tag(&self) -> &str {
         &self.0
     }
+
+    /// The language of the panel that it names.
+    pub fn of_panel(&self) -> words::Language {
+        known(&self.0).unwrap_or_default()
+    }
+}
+
+/// The language of the panel that a tag names, whatever its region.
+fn known(tag: &str) -> Option<words::Language> {
+    words::Language::of_code(&tag.split('-').next().unwrap_or_default().to_ascii_lowercase())
+}
+
+impl From<words::Language> for Language {
+    fn from(language: words::Language) -> Self {
+        Self(language.code().to_owned())
+    }
+}
+
+impl Units {
+    /// The same for the panel.
+    pub fn of_panel(self) -> screens::Units {
+        match self {
+            Self::Celsius => screens::Units::Celsius,
+            Self::Fahrenheit => screens::Units::Fahrenheit,
+        }
+    }
+}
+
+impl From<screens::Units> for Units {
+    fn from(units: screens::Units) -> Self {
+        match units {
+            screens::Units::Celsius => Self::Celsius,
+            screens::Units::Fahrenheit => Self::Fahrenheit,
+        }
+    }
 }
 
 impl Default for Language {
@@ -175,14 +210,15 @@ impl Value for Units {
 }
 
 impl Value for Language {
-    const EXPECTED: &'static str = "a language tag such as en or de";
+    const EXPECTED: &'static str = "a language of the panel: en, de, or one of them with its region such as de-AT";
     fn from_text(text: &str) -> Result<Self, Wrong> {
-        let mut parts = text.split('-');
-        let first = parts
-            .next()
-            .is_some_and(|part| (2..=3).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_alphabetic()));
-        let rest = parts.all(|part| (1..=8).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_alphanumeric()));
-        if first && rest { Ok(Self(text.to_owned())) } else { Err(wrong::<Self>(format_args!("{text:?}"))) }
+        let mut regions = text.split('-').skip(1);
+        let rest = regions.all(|part| (1..=8).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_alphanumeric()));
+        if known(text).is_some() && rest {
+            Ok(Self(text.to_owned()))
+        } else {
+            Err(wrong::<Self>(format_args!("{text:?}")))
+        }
     }
     fn shown(&self) -> Json {
         self.0.as_str().into()
@@ -238,7 +274,7 @@ pub(super) fn wrong<T: Value>(found: impl fmt::Display) -> Wrong {
     Wrong { expected: T::EXPECTED, found: found.to_string(), help: None }
 }
 
-fn one_of<T: Value, const N: usize>(text: &str, words: [(&'static str, T); N]) -> Result<T, Wrong> {
+pub(super) fn one_of<T: Value, const N: usize>(text: &str, words: [(&'static str, T); N]) -> Result<T, Wrong> {
     let near = nearest(text, words.iter().map(|(word, _)| *word));
     let found = words.into_iter().find(|(word, _)| *word == text);
     found.map(|(_, value)| value).ok_or_else(|| Wrong {
@@ -276,11 +312,12 @@ mod tests {
     use crate::config::Kitchen;
 
     #[test]
-    fn a_language_is_a_tag_and_nothing_else() {
-        for wrong in ["", "e", "english", "../de", "de_DE"] {
+    fn a_language_is_one_of_the_panel_and_nothing_else() {
+        for wrong in ["", "e", "english", "../de", "de_DE", "de-", "xx"] {
             assert!(Language::from_text(wrong).is_err(), "{wrong}");
         }
-        assert_eq!(Language::from_text("de-AT").unwrap().tag(), "de-AT");
+        let austrian = Language::from_text("de-AT").unwrap();
+        assert_eq!((austrian.tag(), austrian.of_panel()), ("de-AT", words::Language::German));
     }
 
     #[test]

@@ -13,6 +13,8 @@ use journal::{AppendError, Disk, Kind, Reserve, Writer, index::Index};
 use tokio::sync::mpsc;
 use trial::TrialId;
 
+use crate::output::WholeFile;
+
 /// Something to be written.
 pub enum Work {
     /// A new trial with the text of its recipe.
@@ -35,6 +37,13 @@ pub enum Work {
         kind: Kind,
         /// Its bytes.
         payload: Vec<u8>,
+    },
+    /// A small file is written whole; nothing of a run waits for it to succeed.
+    Keep {
+        /// Its path.
+        path: PathBuf,
+        /// Its text.
+        text: String,
     },
     /// The index is told of a trial.
     Index {
@@ -212,6 +221,7 @@ impl Desk {
                         }
                     }
                     Work::Finish { trial } => finished.push(trial),
+                    Work::Keep { path, text } => keep(&path, &text),
                 }
             }
             self.commit();
@@ -312,6 +322,17 @@ impl Desk {
             }
             Err(why) => tracing::warn!(%trial, "index: {why}"),
         }
+    }
+}
+
+/// Writes a file whole. One that cannot be written is said; the old one stays.
+fn keep(path: &Path, text: &str) {
+    let written = WholeFile::create(path).and_then(|mut file| {
+        std::io::Write::write_all(&mut file, text.as_bytes())?;
+        file.finish()
+    });
+    if let Err(why) = written {
+        tracing::error!("cannot keep what was set on the panel in {}: {why}", path.display());
     }
 }
 

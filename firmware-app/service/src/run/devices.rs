@@ -11,7 +11,7 @@ use std::{
 };
 
 use hardware::{
-    AllProbes, KeyEvent, ProbeId, Probes,
+    AllProbes, Key, KeyEvent, ProbeId, Probes,
     hwmon::HwmonProbes,
     keys::{InputKeys, KeyMap, Keys, KeysLost},
     w1::W1Probes,
@@ -21,12 +21,24 @@ use recipe_model::ProbeName;
 use run_engine::ProbeDevice;
 use tokio::sync::mpsc;
 
-use super::station::ProbeMap;
+use super::station::{NamedProbe, ProbeMap};
+use crate::clock::Clock;
 
 /// The probes of this machine.
 pub struct RealProbes {
     names: BTreeMap<ProbeName, ProbeDevice>,
     roots: (PathBuf, PathBuf),
+}
+
+/// What a source of keys tells.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum KeyNews {
+    /// A contact changed, at this boot time.
+    Event(u64, KeyEvent),
+    /// The source is there; these keys were down when it was opened.
+    Found(Vec<Key>),
+    /// The source is gone.
+    Lost,
 }
 
 /// The devices that are read at this moment.
@@ -46,6 +58,13 @@ impl RealProbes {
     pub fn new<'a>(names: impl Iterator<Item = (&'a str, &'a str)>, w1: &Path, hwmon: &Path) -> Self {
         let names = names.map(|(name, id)| (ProbeName::new(name), ProbeDevice(id.into()))).collect();
         Self { names, roots: (w1.into(), hwmon.into()) }
+    }
+
+    /// The probes that the settings name.
+    pub fn named(&self) -> Vec<NamedProbe> {
+        let named =
+            |(name, device): (&ProbeName, &ProbeDevice)| NamedProbe { name: name.clone(), device: device.clone() };
+        self.names.iter().map(named).collect()
     }
 
     /// All probes that are there.
@@ -118,28 +137,36 @@ pub fn read_probes(
 
 /// Keys from an input device of the kernel; one that goes away is looked for again.
 #[expect(clippy::disallowed_methods, reason = "a thread of its own that looks at the device; nothing is timed by it")]
-pub fn device_keys(path: PathBuf) -> std::io::Result<mpsc::Receiver<KeyEvent>> {
+pub fn device_keys(path: PathBuf, map: KeyMap, clock: Arc<dyn Clock>) -> std::io::Result<mpsc::Receiver<KeyNews>> {
     let (to, keys) = mpsc::channel(KEYS_WAITING);
+    let open = move || {
+        let keys = InputKeys::open(&path, map.clone())?;
+        let down = keys.down()?;
+        Ok((keys, down))
+    };
     thread::Builder::new()
         .name("keys".into())
-        .spawn(move || watch_keys(&to, || InputKeys::open(&path, KeyMap::default()), thread::sleep))?;
+        .spawn(move || watch_keys(&to, open, || clock.boot_ms(), thread::sleep))?;
     Ok(keys)
 }
 
-/// Hands over what the keys say until nobody listens. A loss is said once, and so is the return.
+/// Hands over what the keys say, with its time, until nobody listens. A loss is said once, and so is the return.
 fn watch_keys<K: Keys>(
-    to: &mpsc::Sender<KeyEvent>,
-    mut open: impl FnMut() -> Result<K, KeysLost>,
+    to: &mpsc::Sender<KeyNews>,
+    mut open: impl FnMut() -> Result<(K, Vec<Key>), KeysLost>,
+    mut boot_ms: impl FnMut() -> u64,
     mut wait: impl FnMut(Duration),
 ) {
     let mut device: Option<K> = None;
     let mut lost = false;
     while !to.is_closed() {
+        let mut found = None;
         let events = match &mut device {
-            Some(keys) => keys.events(),
-            None => open().and_then(|mut keys| {
-                let events = keys.events();
+            Some(keys) => keys.timed_events(),
+            None => open().and_then(|(mut keys, down)| {
+                let events = keys.timed_events();
                 device = Some(keys);
+                found = Some(KeyNews::Found(down));
                 events
             }),
         };
@@ -148,8 +175,11 @@ fn watch_keys<K: Keys>(
                 if std::mem::take(&mut lost) {
                     tracing::info!("the keys are back");
                 }
-                for event in events {
-                    if to.blocking_send(event).is_err() {
+                let now = boot_ms();
+                let news =
+                    events.into_iter().map(|(ago, event)| KeyNews::Event(now.saturating_sub(ago.millis()), event));
+                for news in found.into_iter().chain(news) {
+                    if to.blocking_send(news).is_err() {
                         return;
                     }
                 }
@@ -158,6 +188,9 @@ fn watch_keys<K: Keys>(
             Err(why) => {
                 if !std::mem::replace(&mut lost, true) {
                     tracing::error!("no keys: {why}; looking again every {} s", KEYS_AGAIN.as_secs());
+                    if to.blocking_send(KeyNews::Lost).is_err() {
+                        return;
+                    }
                 }
                 device = None;
                 wait(KEYS_AGAIN);
@@ -168,7 +201,7 @@ fn watch_keys<K: Keys>(
 
 /// Keys from text: a pipe, a file, or standard input for `-`. One letter a key, as it comes; a named pipe can be written
 /// into again and again.
-pub fn text_keys(path: &Path) -> std::io::Result<mpsc::Receiver<KeyEvent>> {
+pub fn text_keys(path: &Path, clock: Arc<dyn Clock>) -> std::io::Result<mpsc::Receiver<KeyNews>> {
     let (to, keys) = mpsc::channel(KEYS_WAITING);
     let path = path.to_owned();
     thread::Builder::new().name("keys".into()).spawn(move || {
@@ -202,8 +235,9 @@ pub fn text_keys(path: &Path) -> std::io::Result<mpsc::Receiver<KeyEvent>> {
             let text = String::from_utf8_lossy(&letters[..n]).into_owned();
             match hardware::keys::key_events_in(&text) {
                 Ok(events) => {
+                    let now = clock.boot_ms();
                     for event in events {
-                        if to.blocking_send(event).is_err() {
+                        if to.blocking_send(KeyNews::Event(now, event)).is_err() {
                             return;
                         }
                     }
@@ -220,35 +254,89 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use std::io::{Error, Write};
 
-    use hardware::Key;
+    use hardware::{Key, LaneKey};
+    use quantities::Span;
 
     use super::*;
+    use crate::clock::SystemClock;
 
-    /// Opens, but fails at each read, as a device does while it is being pulled out.
-    struct Pulled;
+    /// Gives these events, each so long ago; then fails at each read, as a device does while it is being pulled out.
+    struct Pulled(Option<Vec<(Span, KeyEvent)>>);
 
     impl Keys for Pulled {
         fn events(&mut self) -> Result<Vec<KeyEvent>, KeysLost> {
-            Err(KeysLost::Read { path: "keys".into(), source: Error::from_raw_os_error(19) })
+            Ok(self.timed_events()?.into_iter().map(|(_, event)| event).collect())
+        }
+        fn timed_events(&mut self) -> Result<Vec<(Span, KeyEvent)>, KeysLost> {
+            self.0.take().ok_or(KeysLost::Read { path: "keys".into(), source: Error::from_raw_os_error(19) })
         }
     }
 
     #[test]
-    fn keys_that_open_but_cannot_be_read_are_looked_for_without_haste() {
-        let (to, keys) = mpsc::channel(1);
+    fn keys_that_open_but_cannot_be_read_are_looked_for_without_haste_and_lost_once() {
+        let (to, keys) = mpsc::channel(9);
         let mut keys = Some(keys);
-        let (mut opened, mut waited) = (0, Vec::new());
+        let (mut opened, mut waited, mut news) = (0, Vec::new(), Vec::new());
         let open = || {
             opened += 1;
-            Ok(Pulled)
+            Ok((Pulled(None), Vec::new()))
         };
-        watch_keys(&to, open, |span| {
-            waited.push(span);
-            if waited.len() == 3 {
-                keys = None;
-            }
-        });
+        watch_keys(
+            &to,
+            open,
+            || 0,
+            |span| {
+                waited.push(span);
+                while let Some(one) = keys.as_mut().and_then(|keys| keys.try_recv().ok()) {
+                    news.push(one);
+                }
+                if waited.len() == 3 {
+                    keys = None;
+                }
+            },
+        );
         assert_eq!((opened, waited), (3, vec![KEYS_AGAIN; 3]));
+        assert_eq!(news, [KeyNews::Lost]);
+    }
+
+    #[test]
+    fn what_was_down_at_the_start_is_told_and_what_was_read_late_keeps_its_time() {
+        let (to, mut keys) = mpsc::channel(9);
+        let down = Key::Lane(LaneKey::ALL[1]);
+        let events = vec![(Span::from_millis(40), KeyEvent::Down(Key::Pedal)), (Span::ZERO, KeyEvent::Up(Key::Pedal))];
+        let mut opened = 0;
+        let open = || {
+            opened += 1;
+            Ok((Pulled((opened == 1).then(|| events.clone())), vec![down]))
+        };
+        let mut waits = 0;
+        let mut news = Vec::new();
+        let mut receiver = Some(&mut keys);
+        watch_keys(
+            &to,
+            open,
+            || 1000,
+            |_| {
+                waits += 1;
+                if let Some(keys) = &mut receiver {
+                    while let Ok(one) = keys.try_recv() {
+                        news.push(one);
+                    }
+                    if waits == 3 {
+                        keys.close();
+                    }
+                }
+            },
+        );
+        assert_eq!(
+            news,
+            [
+                KeyNews::Found(vec![down]),
+                KeyNews::Event(960, KeyEvent::Down(Key::Pedal)),
+                KeyNews::Event(1000, KeyEvent::Up(Key::Pedal)),
+                KeyNews::Lost
+            ]
+        );
     }
 
     #[test]
@@ -256,14 +344,14 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let pipe = folder.path().join("keys");
         rustix::fs::mknodat(rustix::fs::CWD, &pipe, rustix::fs::FileType::Fifo, rustix::fs::Mode::RWXU, 0).unwrap();
-        let mut keys = text_keys(&pipe).unwrap();
-        for lane in 1..=3u8 {
+        let mut keys = text_keys(&pipe, Arc::new(SystemClock::new())).unwrap();
+        for lane in LaneKey::ALL {
             let mut writer = std::fs::OpenOptions::new().write(true).open(&pipe).unwrap();
             write!(writer, "{lane}").unwrap();
             drop(writer);
-            let down = KeyEvent::Down(Key::Lane(hardware::LaneKey::new(lane).unwrap()));
-            assert_eq!(keys.blocking_recv(), Some(down));
-            assert!(matches!(keys.blocking_recv(), Some(KeyEvent::Up(_))));
+            let down = KeyEvent::Down(Key::Lane(lane));
+            assert!(matches!(keys.blocking_recv(), Some(KeyNews::Event(_, event)) if event == down));
+            assert!(matches!(keys.blocking_recv(), Some(KeyNews::Event(_, KeyEvent::Up(_)))));
         }
     }
 }

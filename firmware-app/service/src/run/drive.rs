@@ -10,31 +10,33 @@ use std::{
     sync::{Arc, PoisonError},
 };
 
-use hardware::KeyEvent;
+use hardware::{Contacts, Press as Pressed};
 use quantities::{Reading, RunTime, Span};
 use ratatui::backend::CrosstermBackend;
 use recipe_model::ProbeName;
 use run_engine::{Away, ProbeDevice, TrialNo};
-use screens::DeskKey;
+use screens::{DeskKey, Phase};
 use tokio::{
     signal::unix::{Signal, SignalKind, signal},
     sync::mpsc,
 };
-use trial::TrialId;
+use trial::{Priority, TrialId};
 
 use super::{
-    devices::{RealProbes, Wanted},
-    fingers::Fingers,
+    channels::{Channel, Channels},
+    devices::{KeyNews, RealProbes, Wanted},
     offer::Offer,
     resume::Found,
+    signals::Signals,
     sim::{Coming, Sim},
-    station::{Chosen, OpenError, ProbeMap, Station},
+    station::{Chosen, NamedProbe, OpenError, ProbeMap, Station},
     tell,
 };
 use crate::{
     clock::{BootId, Clock, Stamp, WallWatch},
+    config::PanelKind,
     frames::FrameFolder,
-    picture::Rgb888,
+    panel::Panel,
     terminal::{Keyboard, LampLine, Live, Press, Scene},
     wake::Wake,
 };
@@ -98,6 +100,14 @@ pub enum Ended {
     Told,
 }
 
+/// Where keys come from besides the terminal, and the rules by which a contact counts.
+pub struct KeyLine {
+    /// What the source tells.
+    pub news: mpsc::Receiver<KeyNews>,
+    /// What counts as a press there.
+    pub contacts: Contacts,
+}
+
 /// The loop and all it holds.
 pub struct Driver {
     /// The station.
@@ -106,15 +116,20 @@ pub struct Driver {
     pace: Pace,
     until: Until,
     watchers: Watchers,
-    keys: Option<mpsc::Receiver<KeyEvent>>,
+    keys: Option<mpsc::Receiver<KeyNews>>,
+    contacts: Contacts,
+    /// How the source of the keys stands.
+    key_channel: Channel,
+    signals: Signals,
+    panel: Panel,
+    /// The panel could not be drawn; it is tried again.
+    panel_lost: bool,
     clock: Arc<dyn Clock>,
     base: (u64, RunTime),
     sim_wall: i64,
     now: RunTime,
-    fingers: Fingers,
     keyboard: Keyboard,
     wall: WallWatch,
-    last_sound: String,
     /// Lines of facts that are not known to be durable yet.
     lines: VecDeque<String>,
     last_drawn_ms: u64,
@@ -130,6 +145,10 @@ pub struct Driver {
     saved_since: Option<u64>,
     /// A picture was left out because one was drawn just before.
     undrawn: bool,
+    /// A picture was drawn and not shown yet.
+    unsent: bool,
+    /// What stands below the picture in the terminal.
+    shown_below: Option<Below>,
     quit: bool,
 }
 
@@ -137,14 +156,22 @@ pub struct Driver {
 const DRAW_EVERY_MS: u64 = 60;
 /// How long the saved screen stands where nobody at the terminal presses the keys.
 const SAVED_STANDS_MS: u64 = 5_000;
+/// How long a thing to note stands there before a simulated cook skips it.
+const SKIPPED_AFTER_MS: u64 = 1_000;
 /// A press this soon after the end was not meant for the saved screen.
 const SAVED_UNSEEN_MS: u64 = 500;
 /// Files of recipes are not looked at more often than this.
 const OFFER_EVERY_MS: u64 = 1_000;
-/// Half a period of the fast flash.
-const FLASH: u64 = 250;
+/// Half a period of the fast flash: of what is urgent, and of all where no sound can be heard.
+const FLASH_FAST: u64 = 250;
+/// Half a period of the slow flash.
+const FLASH_SLOW: u64 = 1_000;
+/// The bar of a held knob is drawn this often.
+const BAR_EVERY: u64 = 100;
 /// Stands below the saved screen.
 const SAVED_HELP: &str = "saved: any key leaves, h opens the trial again";
+/// Stands below what is noted after a trial.
+const NOTING_HELP: &str = "to note: arrows turn, enter goes on or skips, h takes back; any other key leaves";
 /// The wall clock was set if it moved by more than this against boot time.
 const WALL_JUMP: Span = Span::from_secs(2);
 
@@ -157,26 +184,31 @@ impl Driver {
         pace: Pace,
         until: Until,
         watchers: Watchers,
-        keys: Option<mpsc::Receiver<KeyEvent>>,
+        keys: Option<KeyLine>,
         clock: Arc<dyn Clock>,
         from: RunTime,
     ) -> Self {
         let stamp = clock.stamp();
+        let (keys, contacts) = keys.map(|line| (line.news, line.contacts)).unzip();
+        let pressed = watchers.terminal_keys.is_some() || matches!(world, World::Sim(_));
         Self {
             station,
             world,
             pace,
             until,
             watchers,
+            key_channel: if pressed || keys.is_some() { Channel::Works } else { Channel::NotSetUp },
             keys,
+            contacts: contacts.unwrap_or_else(Contacts::settled),
+            signals: Signals::default(),
+            panel: Panel::new(PanelKind::Colour, from),
+            panel_lost: false,
             base: (stamp.boot_ms, from),
             sim_wall: stamp.wall.unwrap_or(0),
             clock,
             now: from,
-            fingers: Fingers::default(),
             keyboard: Keyboard::default(),
             wall: WallWatch::new(WALL_JUMP),
-            last_sound: String::new(),
             lines: VecDeque::new(),
             last_drawn_ms: 0,
             opened: BTreeMap::new(),
@@ -186,8 +218,26 @@ impl Driver {
             probes_ended: false,
             saved_since: None,
             undrawn: false,
+            unsent: false,
+            shown_below: None,
             quit: false,
         }
+    }
+
+    /// Lets it sound and light through these.
+    pub fn set_signals(&mut self, signals: Signals) {
+        self.signals = signals;
+    }
+
+    /// Draws for a panel of this kind.
+    pub fn set_panel(&mut self, kind: PanelKind) {
+        self.panel = Panel::new(kind, self.now);
+    }
+
+    /// Begins the self test of lamps and sounds, while keys and panel are looked at.
+    pub fn begin_self_test(&mut self) {
+        self.tell_channels();
+        self.station.begin_self_test(self.now);
     }
 
     /// Lets the panel offer recipes; changes to their files are seen while no trial is open.
@@ -245,7 +295,8 @@ impl Driver {
         loop {
             self.catch_up();
             self.renew_offer();
-            self.show()?;
+            self.signal();
+            self.show();
             self.notify(&[sd_notify::NotifyState::Watchdog]);
             let over = self.until == Until::AllClosed && self.is_over();
             if over && (self.quit || self.was_seen()) {
@@ -283,7 +334,8 @@ impl Driver {
             boot_ms = boot_ms.min(self.last_drawn_ms + DRAW_EVERY_MS);
         }
         if let Some(since) = self.saved_since.filter(|_| self.presses_by_itself()) {
-            boot_ms = boot_ms.min((since + SAVED_STANDS_MS).max(present + 1));
+            let stands = if self.station.asks_outcome(self.now) { SKIPPED_AFTER_MS } else { SAVED_STANDS_MS };
+            boot_ms = boot_ms.min((since + stands).max(present + 1));
         }
         let [interrupt, terminate] = end;
         let readings = match &mut self.world {
@@ -295,7 +347,7 @@ impl Driver {
             _ = interrupt.recv() => self.quit = true,
             _ = terminate.recv() => self.quit = true,
             event = next_of(self.watchers.terminal_keys.as_mut()) => self.terminal_event(event),
-            event = next_of(self.keys.as_mut()) => self.key_event(event),
+            news = next_of(self.keys.as_mut()) => self.key_news(news),
             reading = next_of(readings) => match reading {
                 Some((device, reading)) => {
                     self.advance();
@@ -319,6 +371,9 @@ impl Driver {
             self.watchers.terminal_keys = None;
             return;
         };
+        if matches!(event, crossterm::event::Event::Resize(..)) {
+            self.unsent = true;
+        }
         self.advance();
         let key = match self.keyboard.read(&event) {
             Some(Press::Quit) => {
@@ -337,9 +392,12 @@ impl Driver {
             }
             None => return,
         };
-        // the saved screen stays until a key, but for the one that opens the trial again
+        // what is noted after a trial is turned to and pushed; the saved screen stays until a key, but for the one that
+        // opens the trial again
+        let notes = matches!(key, DeskKey::Knob | DeskKey::Turn(_)) && self.station.asks_outcome(self.now);
         if let Some(since) = self.saved_since
             && key != DeskKey::KnobHold
+            && !notes
         {
             // not by the press that was meant for the last step
             self.quit = self.clock.boot_ms() >= since + SAVED_UNSEEN_MS;
@@ -348,24 +406,91 @@ impl Driver {
         self.key(key);
     }
 
-    fn key_event(&mut self, event: Option<KeyEvent>) {
-        let Some(event) = event else {
+    fn key_news(&mut self, news: Option<KeyNews>) {
+        let Some(news) = news else {
             self.keys = None;
             return;
         };
         self.advance();
-        if let Some(key) = self.fingers.take(event, self.now) {
+        match news {
+            KeyNews::Event(boot_ms, event) => {
+                let at = self.moment_of(boot_ms);
+                self.contacts.take(event, at);
+            }
+            KeyNews::Found(down) => {
+                self.key_channel = Channel::Works;
+                for key in down {
+                    self.contacts.found_down(key, self.now);
+                }
+            }
+            KeyNews::Lost => {
+                // what a key does cannot be seen any more: nothing is held
+                self.contacts.lose();
+                self.key_channel = Channel::Lost;
+            }
+        }
+        self.press_what_counts();
+    }
+
+    /// Takes the presses that count by this moment.
+    fn press_what_counts(&mut self) {
+        for press in self.contacts.due(self.now) {
+            let key = match press {
+                Pressed::Lane(lane) => DeskKey::Lane(lane.number()),
+                Pressed::Pedal => DeskKey::Pedal,
+                Pressed::Knob => DeskKey::Knob,
+                Pressed::KnobHold => DeskKey::KnobHold,
+                Pressed::Turn(by) => DeskKey::Turn(by),
+                Pressed::KnobTooLong => {
+                    self.station.key_not_possible(self.now);
+                    continue;
+                }
+            };
             self.key(key);
+        }
+        for key in self.contacts.newly_stuck() {
+            tracing::warn!("key {key:?} has been down for more than 10 s: something leans on it, or it sticks");
         }
     }
 
     fn key(&mut self, key: DeskKey) {
         let now = self.now;
+        self.panel.used(now);
         match &mut self.world {
             World::Sim(sim) => self.station.key(key, &mut sim.probe_map(), now),
             World::Devices { probes, .. } => self.station.key(key, probes, now),
         }
         self.follow();
+    }
+
+    /// Tells the station how the channels to the cook stand.
+    fn tell_channels(&mut self) {
+        let shown = self.watchers.live.is_some();
+        // a terminal shows lamps and sounds as text
+        let or_text = |channel| if channel == Channel::NotSetUp && shown { Channel::Works } else { channel };
+        let panel = match (shown || self.watchers.frames.is_some(), self.panel_lost) {
+            (false, _) => Channel::NotSetUp,
+            (true, lost) => Channel::is(!lost),
+        };
+        self.station.set_channels(Channels {
+            sound: or_text(self.signals.sound_channel()),
+            lamps: or_text(self.signals.lamp_channel()),
+            panel,
+            keys: self.key_channel,
+            stuck: self.contacts.stuck().collect(),
+        });
+    }
+
+    /// Makes sounder and lamps do what they should at this moment.
+    fn signal(&mut self) {
+        // nobody hears or sees a run that jumps
+        if self.pace == Pace::Jump {
+            return;
+        }
+        let view = self.station.view(self.now);
+        let lamps = self.station.lamps(self.now);
+        self.signals.step(&view, lamps, self.station.settings(), self.now);
+        self.tell_channels();
     }
 
     /// Moves to the present moment, taking what was due on the way.
@@ -396,11 +521,9 @@ impl Driver {
         let offset = zone_offset(&stamp);
         self.station.set_stamp(stamp, now, offset);
         self.station.tick(now);
-        if let Some(key) = self.fingers.due(now) {
-            self.key(key);
-        }
+        self.press_what_counts();
         self.follow();
-        let running = self.station.is_running();
+        let running = self.reads();
         let due = match &mut self.world {
             World::Sim(sim) => sim.due(now, running),
             World::Devices { .. } => Vec::new(),
@@ -418,9 +541,8 @@ impl Driver {
         let now = self.now;
         match coming {
             Coming::Key(event) => {
-                if let Some(key) = self.fingers.take(event, now) {
-                    self.key(key);
-                }
+                self.contacts.take(event, now);
+                self.press_what_counts();
             }
             Coming::Say(act) => {
                 if let Err(why) = self.station.act(act, now) {
@@ -454,8 +576,7 @@ impl Driver {
             }
         }
         while let Some(sound) = self.station.next_sound() {
-            tracing::debug!("sound: {sound}");
-            self.last_sound = sound.to_string();
+            self.signals.offer(&sound, self.now);
         }
         if let World::Devices { wanted, .. } = &self.world {
             *wanted.lock().unwrap_or_else(PoisonError::into_inner) = self.station.devices();
@@ -484,7 +605,11 @@ impl Driver {
         if self.until == Until::Told || self.wrote_down || !self.is_over() {
             return;
         }
+        // a person at the keys is asked on the panel
         let World::Sim(sim) = &mut self.world else { return };
+        if !sim.cook_presses() {
+            return;
+        }
         self.wrote_down = true;
         for act in sim.write_down(TrialNo(0), &self.station) {
             if let Err(why) = self.station.act(act, self.now) {
@@ -502,7 +627,18 @@ impl Driver {
         }
         let boot_ms = self.clock.boot_ms();
         let since = *self.saved_since.get_or_insert(boot_ms);
-        self.presses_by_itself() && boot_ms >= since + SAVED_STANDS_MS
+        if !self.presses_by_itself() {
+            return false;
+        }
+        // a simulated cook has noted what it could, and skips the rest
+        if self.station.asks_outcome(self.now) {
+            if boot_ms >= since + SKIPPED_AFTER_MS {
+                self.key(DeskKey::Knob);
+                self.saved_since = Some(boot_ms);
+            }
+            return false;
+        }
+        boot_ms >= since + SAVED_STANDS_MS
     }
 
     /// Whether a simulated cook presses the keys.
@@ -518,12 +654,12 @@ impl Driver {
         self.station.lay_down(self.now);
         self.station.book_settled().await;
         // the last picture, and the terminal given back
-        let _ = self.show();
+        self.show();
         self.watchers.live = None;
         ended
     }
 
-    fn show(&mut self) -> std::io::Result<()> {
+    fn show(&mut self) {
         if let Some(plain) = &mut self.watchers.plain
             && self.station.is_durable()
         {
@@ -533,55 +669,116 @@ impl Driver {
             }
         }
         let live = self.watchers.live.is_some();
-        if !live && self.watchers.frames.is_none() {
-            return Ok(());
+        if !live && self.watchers.frames.is_none() || !self.station.is_durable() {
+            return;
         }
         let boot_ms = self.clock.boot_ms();
         if live && self.pace != Pace::Jump && boot_ms < self.last_drawn_ms + DRAW_EVERY_MS && !self.quit {
             self.undrawn = true;
-            return Ok(());
+            return;
         }
         self.undrawn = false;
         self.last_drawn_ms = boot_ms;
-        let flash = !live || (boot_ms / FLASH).is_multiple_of(2);
-        let lamps = self.station.lamps(self.now);
-        let names: Vec<String> = self.station.view(self.now).lanes.into_iter().map(|lane| lane.name).collect();
-        let notice =
-            self.keyboard.question().map(ToOwned::to_owned).or_else(|| self.station.trouble().map(ToOwned::to_owned));
-        let notice = notice.or_else(|| self.saved_since.map(|_| SAVED_HELP.to_owned()));
-        let now = self.now;
-        let frame = self.station.draw(flash, now).map(screens::Frame::to_rgb888);
-        if let (Some(bytes), Some(frames)) = (&frame, &mut self.watchers.frames)
-            && let Ok(picture) = Rgb888::new(screens::WIDTH as usize, screens::HEIGHT as usize, bytes)
-        {
-            // a picture is not worth a run
-            if let Err(why) = frames.keep(&picture, now.since_start()) {
-                let cause = std::error::Error::source(&why).map_or_else(String::new, |cause| format!(": {cause}"));
-                tracing::error!("{why}{cause}; no more pictures are kept");
-                self.watchers.frames = None;
+        let phase = Phase {
+            flash: !live || (boot_ms / self.flash()).is_multiple_of(2),
+            held: self.contacts.hold_share(self.now).unwrap_or(0),
+        };
+        let brightness = self.station.settings().brightness;
+        let (screen, running) = (self.station.screen(self.now), self.station.is_running());
+        if self.panel.draw(screen, phase, brightness, running, self.now).is_some() {
+            self.keep_picture();
+            self.unsent = true;
+        }
+        let below = self.below();
+        if live && (self.unsent || self.panel_lost || self.shown_below.as_ref() != Some(&below)) {
+            self.send_picture(below);
+        }
+    }
+
+    /// Keeps the picture as a file, where that is asked for.
+    fn keep_picture(&mut self) {
+        let Some(frames) = &mut self.watchers.frames else { return };
+        let large;
+        let pixels = match self.panel.enlarged() {
+            1 => self.panel.pixels(),
+            times => {
+                large = self.panel.pixels().enlarged(times);
+                &large
+            }
+        };
+        // a picture is not worth a run
+        if let Err(why) = frames.keep(pixels, self.now.since_start()) {
+            let cause = std::error::Error::source(&why).map_or_else(String::new, |cause| format!(": {cause}"));
+            tracing::error!("{why}{cause}; no more pictures are kept");
+            self.watchers.frames = None;
+        }
+    }
+
+    /// What stands below the picture.
+    fn below(&mut self) -> Below {
+        let help = if self.station.asks_outcome(self.now) { NOTING_HELP } else { SAVED_HELP };
+        let own = &self.station.settings().lanes;
+        let lanes = self.station.view(self.now).lanes;
+        let name = |(lane, own): (run_engine::view::LaneView, &String)| {
+            if lane.name.is_empty() { own.clone() } else { lane.name }
+        };
+        let notice = self.keyboard.question().or_else(|| self.station.trouble());
+        Below {
+            lamps: self.station.lamps(self.now),
+            names: lanes.into_iter().zip(own).map(name).collect(),
+            sound: self.signals.last_sound().to_owned(),
+            notice: notice.or_else(|| self.saved_since.map(|_| help)).map(ToOwned::to_owned),
+        }
+    }
+
+    /// Shows the picture in the terminal. One that cannot be drawn is said once and tried again; the run goes on.
+    fn send_picture(&mut self, below: Below) {
+        let Some(live) = &mut self.watchers.live else { return };
+        let states: Vec<(String, Option<[u8; 3]>)> =
+            below.lamps.iter().map(|lamp| (lamp.to_string(), colour_of(*lamp))).collect();
+        let lines: Vec<LampLine<'_>> =
+            below.names.iter().zip(&states).map(|(name, (state, lit))| LampLine { name, state, lit: *lit }).collect();
+        let picture = self.panel.pixels();
+        let scene = Scene { picture, lamps: &lines, sound: &below.sound, notice: below.notice.as_deref() };
+        match live.draw(&scene) {
+            Ok(()) => {
+                if std::mem::take(&mut self.panel_lost) {
+                    tracing::info!("the panel is back");
+                }
+                self.unsent = false;
+                self.shown_below = Some(below);
+            }
+            Err(why) => {
+                if !std::mem::replace(&mut self.panel_lost, true) {
+                    tracing::error!("the panel is lost: {why}; sounds and lamps go on");
+                }
             }
         }
-        if let (Some(bytes), Some(live)) = (&frame, &mut self.watchers.live)
-            && let Ok(picture) = Rgb888::new(screens::WIDTH as usize, screens::HEIGHT as usize, bytes)
-        {
-            let states: Vec<(String, Option<[u8; 3]>)> =
-                lamps.iter().map(|lamp| (lamp.to_string(), colour_of(*lamp))).collect();
-            let lines: Vec<LampLine<'_>> =
-                names.iter().zip(&states).map(|(name, (state, lit))| LampLine { name, state, lit: *lit }).collect();
-            let scene = Scene { picture: &picture, lamps: &lines, sound: &self.last_sound, notice: notice.as_deref() };
-            live.draw(&scene)?;
+    }
+
+    /// Half a period of what flashes on the panel.
+    fn flash(&self) -> u64 {
+        let unheard = self.signals.sound_channel() == Channel::Lost;
+        match self.station.sounding(self.now) {
+            Some(Priority::High) => FLASH_FAST,
+            Some(Priority::Medium | Priority::Low) if unheard => FLASH_FAST,
+            Some(Priority::Medium | Priority::Low) | None => FLASH_SLOW,
         }
-        Ok(())
+    }
+
+    /// Whether any probe is to be read.
+    fn reads(&self) -> bool {
+        self.station.is_running() || !self.station.devices().is_empty()
     }
 
     /// When something happens that has to be taken at its moment.
     fn next_event(&self) -> Option<RunTime> {
-        let running = self.station.is_running();
+        let running = self.reads();
         let sim = match &self.world {
             World::Sim(sim) => sim.next_deadline(running),
             World::Devices { .. } => None,
         };
-        [self.station.engine_deadline(), sim, self.fingers.next_deadline()].into_iter().flatten().min()
+        [self.station.engine_deadline(), sim, self.contacts.next_deadline()].into_iter().flatten().min()
     }
 
     /// When to wake: for an event, or for the picture.
@@ -591,24 +788,36 @@ impl Driver {
             return event;
         }
         let watched = self.watchers.live.is_some() || self.watchers.frames.is_some();
-        let tick = (watched && self.station.is_running()).then(|| self.next_tick());
-        [event, tick, self.station.next_deadline()].into_iter().flatten().map(|at| at.max(self.now)).min()
+        let tick = (watched && self.reads()).then(|| self.next_tick());
+        let held = self.contacts.hold_share(self.now).filter(|_| self.watchers.live.is_some());
+        let bar = held.map(|_| RunTime::from_millis((self.now.millis() / BAR_EVERY + 1) * BAR_EVERY));
+        let spared = self.panel.next_deadline(self.now).filter(|_| watched);
+        [event, tick, bar, spared, self.signals.next_deadline(), self.station.next_deadline()]
+            .into_iter()
+            .flatten()
+            .map(|at| at.max(self.now))
+            .min()
     }
 
     /// The next second, or the next flash while an alert sounds.
     fn next_tick(&self) -> RunTime {
-        let sounding = self.watchers.live.is_some() && !self.station.view(self.now).alerts.is_empty();
-        let every = if sounding && self.pace == Pace::Real { FLASH } else { 1000 };
+        let sounding = self.watchers.live.is_some() && self.station.sounding(self.now).is_some();
+        let every = if sounding && self.pace == Pace::Real { self.flash() } else { 1000 };
         RunTime::from_millis((self.now.millis() / every + 1) * every)
     }
 
-    fn present(&self) -> RunTime {
-        let passed = self.clock.boot_ms().saturating_sub(self.base.0);
+    /// The moment of the run at a boot time.
+    fn moment_of(&self, boot_ms: u64) -> RunTime {
+        let passed = boot_ms.saturating_sub(self.base.0);
         match self.pace {
             Pace::Real => self.base.1 + Span::from_millis(passed),
             Pace::Times(times) => self.base.1 + Span::from_millis(passed) * u64::from(times.get()),
             Pace::Jump => self.now,
         }
+    }
+
+    fn present(&self) -> RunTime {
+        self.moment_of(self.clock.boot_ms())
     }
 
     /// The boot time at which a moment of the run comes, rounded up: never early.
@@ -645,8 +854,25 @@ impl Driver {
     }
 }
 
+/// The lines below the picture in a terminal.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Below {
+    lamps: [hardware::LampState; 4],
+    names: Vec<String>,
+    sound: String,
+    notice: Option<String>,
+}
+
 /// The probes of the world a driver runs in.
 impl World {
+    /// The probes that have a name.
+    pub fn named_probes(&mut self) -> Vec<NamedProbe> {
+        match self {
+            Self::Sim(sim) => sim.probes(),
+            Self::Devices { probes, .. } => probes.named(),
+        }
+    }
+
     /// Which device stands for which probe.
     pub fn probe_map(&mut self) -> Box<dyn ProbeMap + '_> {
         match self {
@@ -698,10 +924,17 @@ fn colour_of(lamp: hardware::LampState) -> Option<[u8; 3]> {
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
-    use std::sync::Mutex;
+    use std::{path::Path, sync::Mutex};
+
+    use hardware::{Key, KeyEvent, LampState, LaneKey, RecordingLamps, RecordingSounder};
+    use quantities::Celsius;
 
     use super::*;
-    use crate::{clock::SystemClock, library::Library, run::book::Book};
+    use crate::{
+        clock::{ScriptedClock, SystemClock},
+        library::Library,
+        run::{book::Book, shelf},
+    };
 
     fn driver(folder: &std::path::Path, watchers: Watchers) -> (Driver, mpsc::Sender<(ProbeDevice, Reading)>) {
         let library = Library::at(folder);
@@ -739,7 +972,194 @@ mod tests {
         let frames = FrameFolder::open(&home.path().join("frames")).unwrap();
         let (mut driver, _to) = driver(home.path(), Watchers { frames: Some(frames), ..Watchers::default() });
         std::fs::remove_dir(home.path().join("frames")).unwrap();
-        driver.show().unwrap();
+        driver.show();
         assert!(driver.watchers.frames.is_none());
+    }
+
+    const SOUP: &str = include_str!("../../../../recipes/library/soup-reheat.toml");
+
+    /// A driver on a clock that the test moves, with keys whose contacts bounce.
+    struct Moved {
+        driver: Driver,
+        clock: ScriptedClock,
+        home: tempfile::TempDir,
+        _readings: mpsc::Sender<(ProbeDevice, Reading)>,
+    }
+
+    impl Moved {
+        fn new() -> Self {
+            let home = tempfile::tempdir().unwrap();
+            let clock = ScriptedClock::at(SystemClock::new().stamp());
+            let library = Library::at(home.path());
+            let book = Book::open(Library::disk(), &library.trials, library.index.clone()).unwrap();
+            let station = Station::new(book, clock.stamp(), None, None, BTreeSet::new());
+            let (to, readings) = mpsc::channel(4);
+            let probes = RealProbes::new(std::iter::empty(), home.path(), home.path());
+            let world = World::Devices { probes, readings, wanted: Wanted::new(Mutex::new(BTreeSet::new())) };
+            let (_, news) = mpsc::channel(1);
+            let keys = KeyLine { news, contacts: Contacts::new() };
+            let shared = Arc::new(clock.clone());
+            let driver = Driver::new(
+                station,
+                world,
+                Pace::Real,
+                Until::Told,
+                Watchers::default(),
+                Some(keys),
+                shared,
+                RunTime::START,
+            );
+            Self { driver, clock, home, _readings: to }
+        }
+
+        fn pass(&mut self, ms: u64) {
+            self.clock.advance(Span::from_millis(ms));
+            self.driver.catch_up();
+            self.driver.signal();
+        }
+
+        fn contact(&mut self, event: KeyEvent) {
+            let now = self.clock.boot_ms();
+            self.driver.key_news(Some(KeyNews::Event(now, event)));
+        }
+
+        fn cook(&mut self) -> TrialId {
+            let shelved = shelf::parse(Path::new("soup.toml"), SOUP.into()).unwrap();
+            let core = ProbeDevice("made-up".into());
+            let probes = shelf::probes_of(&shelved.recipe.base).into_iter().map(|name| (name, core.clone())).collect();
+            self.driver.open(Chosen { shelved, variant: None, probes, left_open: Vec::new() }).unwrap()
+        }
+
+        fn begun(&self) -> usize {
+            let view = self.driver.station.view(self.driver.now);
+            let stages = view.lanes.iter().flat_map(|lane| lane.front.iter().chain(&lane.others));
+            stages.filter(|stage| stage.began.is_some()).count()
+        }
+    }
+
+    fn lane(number: u8) -> Key {
+        Key::Lane(LaneKey::new(number).unwrap())
+    }
+
+    /// The lane whose first step can be started.
+    fn ready(moved: &Moved) -> u8 {
+        moved.driver.station.view(moved.driver.now).alerts.first().unwrap().lane
+    }
+
+    #[tokio::test]
+    async fn a_contact_that_bounces_is_one_press_and_two_at_once_are_none() {
+        let mut moved = Moved::new();
+        moved.cook();
+        moved.pass(1_000);
+        let key = lane(ready(&moved));
+        let other = lane(if ready(&moved) == 4 { 1 } else { 4 });
+        // a palm
+        moved.contact(KeyEvent::Down(key));
+        moved.pass(40);
+        moved.contact(KeyEvent::Down(other));
+        moved.pass(500);
+        moved.contact(KeyEvent::Up(key));
+        moved.contact(KeyEvent::Up(other));
+        moved.pass(500);
+        assert_eq!(moved.begun(), 0);
+        for _ in 0..4 {
+            moved.contact(KeyEvent::Down(key));
+            moved.pass(5);
+            moved.contact(KeyEvent::Up(key));
+            moved.pass(5);
+        }
+        moved.contact(KeyEvent::Down(key));
+        assert_eq!(moved.begun(), 0);
+        moved.pass(90);
+        assert_eq!(moved.begun(), 1);
+    }
+
+    #[tokio::test]
+    async fn keys_that_go_away_let_everything_go_and_are_told() {
+        let mut moved = Moved::new();
+        moved.contact(KeyEvent::Down(Key::Knob));
+        moved.pass(700);
+        assert_eq!(moved.driver.contacts.hold_share(moved.driver.now), Some(500));
+        moved.driver.key_news(Some(KeyNews::Lost));
+        assert_eq!(moved.driver.contacts.hold_share(moved.driver.now), None);
+        assert_eq!(moved.driver.key_channel, Channel::Lost);
+        moved.driver.key_news(Some(KeyNews::Found(vec![lane(2)])));
+        moved.pass(11_000);
+        assert_eq!(moved.driver.key_channel, Channel::Works);
+        assert_eq!(moved.driver.contacts.stuck().collect::<Vec<_>>(), [lane(2)], "nothing was pressed, and it sticks");
+    }
+
+    #[tokio::test]
+    async fn a_run_goes_on_without_sound_lamps_and_panel() {
+        let mut moved = Moved::new();
+        let sounder = RecordingSounder { dead: true, ..RecordingSounder::default() };
+        let lamps = RecordingLamps { dead: LaneKey::ALL.to_vec(), ..RecordingLamps::default() };
+        moved.driver.set_signals(Signals::new(Some(Box::new(sounder)), Some(Box::new(lamps)), false));
+        let trial = moved.cook();
+        moved.pass(1_000);
+        let number = ready(&moved);
+        let at = usize::from(number) - 1;
+        // with no sound the lamp would flash fast; the panel does
+        let fast = LampState::lit(hardware::LampColour::Yellow, hardware::LampPattern::Fast);
+        assert_eq!(moved.driver.station.lamps(moved.driver.now)[at], fast);
+        assert_eq!(moved.driver.flash(), FLASH_FAST);
+        moved.contact(KeyEvent::Down(lane(number)));
+        moved.pass(100);
+        moved.contact(KeyEvent::Up(lane(number)));
+        for second in 0..60 {
+            moved.driver.station.reading(
+                &ProbeDevice("made-up".into()),
+                Ok(Celsius::whole(20 + second)),
+                moved.driver.now,
+            );
+            moved.pass(1_000);
+            moved.driver.show();
+        }
+        assert_eq!(moved.begun(), 1);
+        moved.driver.stop(Ended::Told).await;
+        let file = Library::at(moved.home.path()).read(trial.as_str()).unwrap();
+        let began = |fact: &trial::Fact| matches!(fact, trial::Fact::StepBegan { .. });
+        assert_eq!(file.facts().unwrap().iter().filter(|stamped| began(&stamped.entry.fact)).count(), 1);
+        assert!(file.is_sound());
+    }
+
+    #[tokio::test]
+    async fn the_slow_flash_is_for_what_is_not_urgent() {
+        let mut moved = Moved::new();
+        moved.cook();
+        moved.pass(1_000);
+        assert_eq!(moved.driver.station.sounding(moved.driver.now), Some(Priority::Medium));
+        assert_eq!(moved.driver.flash(), FLASH_SLOW);
+    }
+
+    #[tokio::test]
+    async fn what_is_noted_after_the_end_takes_the_keys_and_any_other_key_leaves() {
+        use crossterm::event::{Event, KeyCode, KeyEvent as Typed, KeyModifiers};
+        let typed = |code| Some(Event::Key(Typed::new(code, KeyModifiers::NONE)));
+        let mut moved = Moved::new();
+        let toast = shelf::parse(Path::new("toast.toml"), crate::run::station::tests::TOAST.into()).unwrap();
+        moved
+            .driver
+            .open(Chosen { shelved: toast, variant: None, probes: BTreeMap::new(), left_open: vec![] })
+            .unwrap();
+        moved.pass(1_000);
+        let at = moved.driver.station.view(moved.driver.now).lanes[0].front.as_ref().unwrap().at;
+        moved.driver.station.act(run_engine::Act::Start(at), moved.driver.now).unwrap();
+        while moved.driver.station.is_running() {
+            moved.pass(1_000);
+            let _ = moved.driver.station.act(run_engine::Act::Done(at), moved.driver.now);
+        }
+        moved.driver.saved_since = Some(moved.clock.boot_ms());
+        moved.pass(1_000);
+        assert!(moved.driver.station.asks_outcome(moved.driver.now));
+        assert_eq!(moved.driver.below().notice.as_deref(), Some(NOTING_HELP));
+        moved.driver.terminal_event(typed(KeyCode::Enter));
+        assert!(moved.driver.station.asks_outcome(moved.driver.now) && !moved.driver.quit, "the weight was skipped");
+        moved.driver.terminal_event(typed(KeyCode::Right));
+        moved.driver.terminal_event(typed(KeyCode::Enter));
+        assert!(!moved.driver.station.asks_outcome(moved.driver.now) && !moved.driver.quit);
+        assert_eq!(moved.driver.below().notice.as_deref(), Some(SAVED_HELP));
+        moved.driver.terminal_event(typed(KeyCode::Enter));
+        assert!(moved.driver.quit);
     }
 }

@@ -27,7 +27,7 @@ use run_engine::{
 };
 use trial::{AlertKind, AlertSlot, Entry, Fact};
 
-use super::station::{ProbeMap, READ_EVERY, Station};
+use super::station::{NamedProbe, ProbeMap, READ_EVERY, Station};
 
 /// A simulated kitchen with its cook.
 pub struct Sim {
@@ -345,6 +345,16 @@ impl Sim {
                 self.weighed.push((weighing.what.clone(), i64::try_from(item.mass.smallest() / 1000).unwrap_or(0)));
             }
         }
+    }
+
+    /// The probes of the kitchen, by the names that recipes use.
+    pub fn probes(&mut self) -> Vec<NamedProbe> {
+        let named = |id: ProbeId| {
+            let device = String::from(id);
+            let name = device.strip_prefix("sim:").unwrap_or(&device);
+            NamedProbe { name: ProbeName::new(name), device: ProbeDevice(device) }
+        };
+        self.kitchen.list().into_iter().map(|info| named(info.id)).collect()
     }
 
     /// The devices of the kitchen for a recipe's probes.

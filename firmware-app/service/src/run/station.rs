@@ -3,12 +3,17 @@
 //! Every input comes with its moment. A fact is handed to the book first; what is shown and sounded waits until it is
 //! durable, but for a high alert, which sounds at once.
 
+mod feeds;
+mod lamps;
+mod wishes;
+
 use std::{
     collections::{BTreeMap, BTreeSet, VecDeque},
+    path::PathBuf,
     sync::Arc,
 };
 
-use hardware::{LampState, LaneKey, SoundCue};
+use hardware::{LaneKey, SoundCue};
 use journal::{
     Kind, Writer,
     readings::{Block, Sample},
@@ -17,18 +22,23 @@ use quantities::{Drift, Reading, RunTime, Span};
 use recipe_model::{ApplianceKind, ProbeName, Programme, VariantId};
 use run_engine::{
     Act, Away, Engine, Head, Input, OpenTrial, ProbeDevice, Refusal, Setup, Signal, TrialNo,
-    view::{AlertState, AlertView, LaneState, RunView},
+    view::{AlertState, RunView},
 };
-use screens::{
-    CheckLine, CheckState, CheckView, DayClock, Desk, DeskKey, Frame, Kept, KeySound, RecipeLine, StationView, Wish,
-};
-use trial::{AlertKind, CookId, Entry, Equipment, KitchenId, Stamped, TrialId, TrialInfo};
+use screens::{DayClock, Desk, DeskKey, Kept, KeySound, RecipeLine, Screen, StationView};
+use trial::{CookId, Entry, Equipment, KitchenId, Priority, Stamped, TrialId, TrialInfo};
 
 use super::{
     book::{Book, Work},
-    shelf::{ShelfError, Shelved, probes_of},
+    channels::Channels,
+    outcome::Noted,
+    plan_watch::PlanWatch,
+    probe_check::{ProbeCheck, SavedCheck, offset_at},
+    ready::Ready,
+    self_test::SelfTest,
+    shelf::{ShelfError, Shelved},
 };
-use crate::clock::Stamp;
+use crate::{clock::Stamp, config::OnPanel};
+pub use feeds::NamedProbe;
 
 /// The station.
 pub struct Station {
@@ -48,11 +58,27 @@ pub struct Station {
     /// Every id that has a record, so that no trial is ever begun without one of its own.
     taken: BTreeSet<TrialId>,
     prepared: Option<Prepared>,
+    plan: PlanWatch,
+    self_test: Option<SelfTest>,
+    /// The probe that is being checked, with its device.
+    checking: Option<(ProbeCheck, ProbeDevice)>,
+    /// The probes that have a name here.
+    probes: Vec<NamedProbe>,
+    /// What each probe said last, as it was read.
+    live: BTreeMap<ProbeDevice, (RunTime, Reading)>,
+    on_panel: OnPanel,
+    /// Where it is kept; nowhere in a test.
+    on_panel_file: Option<PathBuf>,
+    altitude_m: i32,
+    /// What lanes can be called, for the setting.
+    lane_names: Vec<String>,
+    channels: Channels,
+    /// The day of this moment, while the wall clock can be trusted.
+    today: Option<String>,
     waiting_sounds: VecDeque<SoundCue>,
     sounds: VecDeque<SoundCue>,
     told: VecDeque<(TrialNo, Entry)>,
     inputs: Vec<String>,
-    frame: Frame,
 }
 
 /// What the station keeps of an open trial besides the engine.
@@ -62,6 +88,8 @@ struct OpenBook {
     /// More than one name can stand for a device.
     devices: Vec<(ProbeDevice, ProbeName)>,
     closed: bool,
+    /// What of the record sheet is on record.
+    noted: Noted,
     readings: BTreeMap<ProbeName, Vec<Sample>>,
     oldest_reading: Option<RunTime>,
     last_sign_of_life: RunTime,
@@ -78,6 +106,9 @@ struct Offered {
 struct Prepared {
     shelved: Shelved,
     variant: Option<String>,
+    ready: Ready,
+    /// The devices of the probes that it looks at.
+    devices: BTreeMap<ProbeName, ProbeDevice>,
 }
 
 /// A trial to be opened.
@@ -139,11 +170,21 @@ impl Station {
             open: BTreeMap::new(),
             taken,
             prepared: None,
+            plan: PlanWatch::default(),
+            self_test: None,
+            checking: None,
+            probes: Vec::new(),
+            live: BTreeMap::new(),
+            on_panel: OnPanel::default(),
+            on_panel_file: None,
+            altitude_m: 0,
+            lane_names: Vec::new(),
+            channels: Channels::default(),
+            today: None,
             waiting_sounds: VecDeque::new(),
             sounds: VecDeque::new(),
             told: VecDeque::new(),
             inputs: Vec::new(),
-            frame: Frame::default(),
         }
     }
 
@@ -161,22 +202,36 @@ impl Station {
     fn equipment_of(&self, programme: &Programme, probes: &BTreeMap<ProbeName, ProbeDevice>) -> Vec<Equipment> {
         let known = |name: &str| self.equipment.iter().find(|known| known.name == name).cloned();
         let named = |name: String| known(&name).unwrap_or(Equipment { name, ..Equipment::default() });
+        let checked = |equipment: Equipment, device: &ProbeDevice| match self.checks_of(device).last() {
+            Some(check) => Equipment {
+                offset_celsius: Some(check.offset),
+                checked: check.day.clone(),
+                note: Some(corrected_words(&self.checks_of(device))),
+                ..equipment
+            },
+            None => equipment,
+        };
         let used = programme.stages.iter().map(|stage| stage.appliance);
         let used: BTreeSet<_> = used.filter(|appliance| appliance.kind != ApplianceKind::Bench).collect();
         let appliances = used.into_iter().map(|appliance| named(appliance.to_string()));
         let probes = probes
             .iter()
-            .map(|(name, device)| Equipment { device: Some(device.0.clone()), ..named(format!("probe {name}")) });
+            .map(|(name, device)| Equipment { device: Some(device.0.clone()), ..named(format!("probe {name}")) })
+            .map(|equipment| match equipment.device.clone() {
+                Some(device) => checked(equipment, &ProbeDevice(device)),
+                None => equipment,
+            });
         appliances.chain(probes).collect()
     }
 
     /// Takes the recipes to choose from, with how many trials there are of each; each variant is a line of its own.
     pub fn set_shelf(&mut self, shelf: Vec<(String, Result<Shelved, ShelfError>)>, trials_of: impl Fn(&str) -> u32) {
+        let w = self.shown.settings.language;
         self.shelf.clear();
         self.shown.recipes.clear();
         for (name, read) in shelf {
             let Ok(shelved) = &read else {
-                let refused = read.as_ref().err().map(short);
+                let refused = read.as_ref().err().map(|why| feeds::refused(why, w));
                 self.shown.recipes.push(RecipeLine { title: name, trials: 0, refused });
                 self.shelf.push(Offered { read, variant: None });
                 continue;
@@ -196,6 +251,14 @@ impl Station {
         }
     }
 
+    /// Says in the panel's language why files are refused.
+    fn reword_shelf(&mut self) {
+        let w = self.shown.settings.language;
+        for (line, offered) in self.shown.recipes.iter_mut().zip(&self.shelf) {
+            line.refused = offered.read.as_ref().err().map(|why| feeds::refused(why, w));
+        }
+    }
+
     /// The list of recipes as the panel shows it.
     pub fn offered(&self) -> &[RecipeLine] {
         &self.shown.recipes
@@ -206,6 +269,10 @@ impl Station {
         self.shown.clock = stamp.wall.map(|wall| {
             let of_day = (wall.div_euclid(1000) + i64::from(offset_secs)).rem_euclid(86_400);
             DayClock::new(now, u32::try_from(of_day).unwrap_or(0))
+        });
+        self.today = stamp.wall.and_then(|wall| {
+            let here = wall.saturating_add(i64::from(offset_secs) * 1000);
+            Some(jiff::Timestamp::from_millisecond(here).ok()?.strftime("%Y-%m-%d").to_string())
         });
         self.stamp = stamp;
     }
@@ -271,13 +338,22 @@ impl Station {
             }
         }
         self.book.write(vec![Work::Resume { writer: Box::new(writer) }]);
-        self.open.insert(no, OpenBook::new(trial, Arc::clone(&shelved.recipe), devices, now));
+        let mut book = OpenBook::new(trial, Arc::clone(&shelved.recipe), devices, now);
+        entries.iter().for_each(|entry| book.noted.take(entry));
+        self.open.insert(no, book);
         self.pump(now);
         Ok(no)
     }
 
-    /// Takes a reading.
+    /// Takes a reading as the probe gave it; what its saved checks found is taken off before it counts.
     pub fn reading(&mut self, device: &ProbeDevice, reading: Reading, now: RunTime) {
+        self.live.insert(device.clone(), (now, reading));
+        if let Some((check, checked)) = &mut self.checking
+            && checked == device
+        {
+            check.reading(reading, now);
+        }
+        let reading = self.corrected(device, reading);
         for open in self.open.values_mut().filter(|open| !open.closed) {
             for (_, name) in open.devices.iter().filter(|(of, _)| of == device) {
                 open.readings.entry(name.clone()).or_default().push(Sample { at: now, reading });
@@ -287,29 +363,60 @@ impl Station {
         self.input(Input::Reading(device.clone(), reading), now);
     }
 
+    /// A reading without what the saved checks of its probe found.
+    fn corrected(&self, device: &ProbeDevice, reading: Reading) -> Reading {
+        let checks = self.checks_of(device);
+        reading.map(|celsius| celsius - offset_at(&checks, celsius))
+    }
+
+    /// The saved checks of a device, oldest first.
+    fn checks_of(&self, device: &ProbeDevice) -> Vec<&SavedCheck> {
+        self.on_panel.checks.iter().filter(|check| check.device == device.0).collect()
+    }
+
     /// Takes a key of the panel.
     pub fn key(&mut self, key: DeskKey, probes: &mut dyn ProbeMap, now: RunTime) {
-        self.input(Input::Tick, now);
+        self.tick(now);
+        self.refresh(now);
         let view = self.engine.view(now);
         let pressed = self.desk.key(key, &view, &self.shown, now);
-        let mut sound = pressed.sound;
+        let mut sound = Some(pressed.sound);
         for act in pressed.acts {
             if let Err(why) = self.act(act, now) {
                 tracing::info!("refused: {why}");
-                sound = KeySound::NotPossible;
+                sound = Some(KeySound::NotPossible);
             }
         }
-        if let Some(wish) = pressed.wish
-            && !self.grant(wish, probes, now)
-        {
-            sound = KeySound::NotPossible;
+        if let Some(wish) = pressed.wish {
+            match self.grant(wish, probes, now) {
+                wishes::Granted::Yes => {}
+                wishes::Granted::Heard(cue) => {
+                    sound = None;
+                    self.waiting_sounds.push_back(cue);
+                }
+                wishes::Granted::No => sound = Some(KeySound::NotPossible),
+            }
         }
+        if let Some(sound) = sound {
+            self.sound_of(sound);
+        }
+        self.pump(now);
+        self.watch(now);
+    }
+
+    /// A key that did nothing, such as one that was held neither short nor long.
+    pub fn key_not_possible(&mut self, now: RunTime) {
+        self.sound_of(KeySound::NotPossible);
+        self.pump(now);
+    }
+
+    fn sound_of(&mut self, sound: KeySound) {
         self.waiting_sounds.push_back(SoundCue::plain(match sound {
             KeySound::Taken => hardware::Head::Taken,
             KeySound::NotPossible => hardware::Head::NotPossible,
             KeySound::Undone => hardware::Head::Undone,
+            KeySound::Saved => hardware::Head::Saved,
         }));
-        self.pump(now);
     }
 
     /// Takes an act of the cook that no key stands for.
@@ -324,6 +431,7 @@ impl Station {
     /// Lets time pass.
     pub fn tick(&mut self, now: RunTime) {
         self.input(Input::Tick, now);
+        self.watch(now);
     }
 
     /// Says that the wall clock was set.
@@ -348,15 +456,25 @@ impl Station {
         let mut lines: BTreeMap<TrialNo, String> = BTreeMap::new();
         let mut closed = Vec::new();
         let mut opened = Vec::new();
+        let mut undone = Vec::new();
         while let Some((no, entry)) = self.engine.poll_fact() {
             match &entry.fact {
                 trial::Fact::TrialOpened(_) => opened.push(no),
-                trial::Fact::TrialClosed { .. } => closed.push(no),
-                trial::Fact::TrialReopened | trial::Fact::Undone { .. } => {
+                trial::Fact::TrialClosed { given_up, .. } => {
+                    closed.push(no);
+                    if !given_up {
+                        self.waiting_sounds.push_back(SoundCue::plain(hardware::Head::Saved));
+                    }
+                }
+                trial::Fact::TrialReopened => {
                     closed.retain(|closed| *closed != no);
                     opened.push(no);
                 }
+                trial::Fact::Undone { .. } => undone.push(no),
                 _ => {}
+            }
+            if let Some(open) = self.open.get_mut(&no) {
+                open.noted.take(&entry);
             }
             let stamped = Stamped { stamp: self.stamp.for_record(), entry };
             let text = lines.entry(no).or_default();
@@ -365,6 +483,14 @@ impl Station {
             }
             text.push_str(&trial::line::write(&stamped));
             self.told.push_back((no, stamped.entry));
+        }
+        // an undo can take back what closed a trial, or only what was noted after its end
+        for no in undone {
+            let is_open = |trial: &run_engine::view::TrialView| trial.no == no && trial.closed.is_none();
+            if self.engine.view(now).trials.iter().any(is_open) {
+                closed.retain(|closed| *closed != no);
+                opened.push(no);
+            }
         }
         let mut work = Vec::new();
         let inputs = std::mem::take(&mut self.inputs);
@@ -385,6 +511,7 @@ impl Station {
                 work.push(Work::Append { trial: open.trial.clone(), kind: Kind::Input, payload: line.into_bytes() });
                 open.last_sign_of_life = now;
             }
+            let told = facts.is_some();
             if let Some(text) = facts {
                 work.push(Work::Append { trial: open.trial.clone(), kind: Kind::Facts, payload: text.into_bytes() });
                 open.last_sign_of_life = now;
@@ -395,6 +522,9 @@ impl Station {
             }
             if closed.contains(no) {
                 open.closed = true;
+            }
+            // what is noted after the end is in the file and in the index before anything is shown too
+            if open.closed && (told || closed.contains(no)) {
                 work.push(Work::Finish { trial: open.trial.clone() });
             }
         }
@@ -457,11 +587,9 @@ impl Station {
     /// When something is due, if nothing happens before.
     pub fn next_deadline(&self) -> Option<RunTime> {
         let engine = self.engine.next_deadline().map(|(at, _)| at);
-        let desk = self.desk.next_deadline(&self.engine.view(self.engine.now()));
-        match (engine, desk) {
-            (Some(a), Some(b)) => Some(a.min(b)),
-            (a, b) => a.or(b),
-        }
+        let desk = self.desk.next_deadline(&self.engine.view(self.engine.now()), &self.shown);
+        let test = self.self_test.as_ref().map(SelfTest::next_deadline);
+        [engine, desk, test].into_iter().flatten().min()
     }
 
     /// When the engine has something due.
@@ -474,20 +602,18 @@ impl Station {
         self.engine.view(now)
     }
 
-    /// Draws the panel; nothing if a fact is not durable yet, or the picture is as it was.
-    pub fn draw(&mut self, flash: bool, now: RunTime) -> Option<&Frame> {
-        if !self.book.is_durable() {
-            return None;
-        }
-        let screen = self.desk.screen(&self.engine.view(now), &self.shown);
-        let mut next = Frame::default();
-        // a frame in memory takes every pixel
-        let Ok(()) = screen.draw(flash, &mut next);
-        if next == self.frame {
-            return None;
-        }
-        self.frame = next;
-        Some(&self.frame)
+    /// What the panel shows at this moment.
+    pub fn screen(&mut self, now: RunTime) -> Screen {
+        self.refresh(now);
+        self.desk.screen(&self.engine.view(now), &self.shown)
+    }
+
+    /// The worst alert that waits for a key; none while all are known.
+    pub fn sounding(&self, now: RunTime) -> Option<Priority> {
+        let view = self.engine.view(now);
+        let sounding = view.alerts.iter().filter(|alert| alert.state == AlertState::Sounding);
+        // the most urgent is the first
+        sounding.map(|alert| alert.priority).min()
     }
 
     /// What is wrong with the disk, in words.
@@ -515,76 +641,14 @@ impl Station {
         self.open.get(&no).map(|open| &open.recipe)
     }
 
-    /// The devices of open trials.
+    /// The devices that are to be read: of open trials, of a ready check, of the self test, and the one being checked.
     pub fn devices(&self) -> BTreeSet<ProbeDevice> {
         let open = self.open.values().filter(|open| !open.closed);
-        open.flat_map(|open| open.devices.iter().map(|(device, _)| device.clone())).collect()
-    }
-
-    /// The lamps, from the left.
-    pub fn lamps(&self, now: RunTime) -> [LampState; 4] {
-        let view = self.engine.view(now);
-        std::array::from_fn(|i| {
-            let lane = i as u8 + 1;
-            let worst = view.alerts.iter().find(|alert| alert.lane == lane);
-            match worst {
-                Some(alert) => lamp_of(alert),
-                None => match view.lanes[i].front.as_ref().map(|stage| &stage.state) {
-                    Some(LaneState::Running { .. } | LaneState::Probe | LaneState::Window { .. }) => LampState::RUNNING,
-                    Some(_) | None => LampState::Off,
-                },
-            }
-        })
-    }
-
-    /// Does what the cook asked of the service; says whether it could.
-    fn grant(&mut self, wish: Wish, probes: &mut dyn ProbeMap, now: RunTime) -> bool {
-        match wish {
-            Wish::Prepare(recipe) => {
-                let Some(Offered { read: Ok(shelved), variant }) = self.shelf.get(recipe) else { return false };
-                let lines = check_lines(shelved, variant.as_deref(), probes);
-                self.prepared = Some(Prepared { shelved: shelved.clone(), variant: variant.clone() });
-                let title = match variant {
-                    Some(variant) => format!("{}, {variant}", shelved.recipe.title),
-                    None => shelved.recipe.title.clone(),
-                };
-                self.shown.check = Some(CheckView { title, lines });
-                true
-            }
-            Wish::Tick(line) => {
-                let Some(check) = &mut self.shown.check else { return false };
-                let Some(line_shown) = check.lines.get_mut(line) else { return false };
-                line_shown.state = match line_shown.state {
-                    CheckState::Open => CheckState::Ticked,
-                    CheckState::Ticked => CheckState::Open,
-                    CheckState::NoSignal => return false,
-                };
-                true
-            }
-            Wish::Start => {
-                let (Some(Prepared { shelved, variant }), Some(check)) =
-                    (self.prepared.take(), self.shown.check.take())
-                else {
-                    return false;
-                };
-                let left_open = check
-                    .lines
-                    .iter()
-                    .filter(|line| line.state != CheckState::Ticked)
-                    .map(|line| line.text.clone())
-                    .collect();
-                let wanted =
-                    shelved.variant(variant.as_deref()).map(|(_, programme)| probes_of(&programme)).unwrap_or_default();
-                let chosen = Chosen { shelved, variant, probes: probes.devices(&wanted), left_open };
-                match self.open_trial(chosen, now) {
-                    Ok(_) => true,
-                    Err(why) => {
-                        tracing::error!("{why}");
-                        false
-                    }
-                }
-            }
-        }
+        let open = open.flat_map(|open| open.devices.iter().map(|(device, _)| device));
+        let prepared = self.prepared.iter().flat_map(|prepared| prepared.devices.values());
+        let tested = self.probes.iter().filter(|_| self.self_test.is_some()).map(|probe| &probe.device);
+        let checked = self.checking.iter().map(|(_, device)| device);
+        open.chain(prepared).chain(tested).chain(checked).cloned().collect()
     }
 
     /// An id that sorts by time and says what it is of.
@@ -616,6 +680,7 @@ impl OpenBook {
             recipe,
             devices,
             closed: false,
+            noted: Noted::default(),
             readings: BTreeMap::new(),
             oldest_reading: None,
             last_sign_of_life: now,
@@ -648,103 +713,17 @@ fn cue_of(signal: Signal) -> SoundCue {
     }
 }
 
-fn lamp_of(alert: &AlertView) -> LampState {
-    let acknowledged = match alert.state {
-        AlertState::Shelved { .. } => return LampState::LATER,
-        AlertState::Acknowledged => true,
-        AlertState::Sounding => false,
-    };
-    match (alert.kind, acknowledged) {
-        (AlertKind::Overdue | AlertKind::ProbeLost, false) => LampState::OVERDUE,
-        (AlertKind::Overdue | AlertKind::ProbeLost, true) => LampState::OVERDUE_ACKNOWLEDGED,
-        (AlertKind::Window, false) => LampState::WINDOW,
-        (AlertKind::WasLost, _) => LampState::WAS_LOST,
-        (
-            AlertKind::Due | AlertKind::Inside | AlertKind::Question | AlertKind::StillCooking | AlertKind::Ready,
-            false,
-        ) => LampState::DUE,
-        (
-            AlertKind::Due
-            | AlertKind::Inside
-            | AlertKind::Question
-            | AlertKind::StillCooking
-            | AlertKind::Ready
-            | AlertKind::Window
-            | AlertKind::Soon
-            | AlertKind::OnHold,
-            _,
-        ) => LampState::DUE_ACKNOWLEDGED,
-    }
-}
-
-fn check_lines(shelved: &Shelved, variant: Option<&str>, probes: &mut dyn ProbeMap) -> Vec<CheckLine> {
-    let Ok((_, programme)) = shelved.variant(variant) else { return Vec::new() };
-    let mut lines = vec![CheckLine {
-        text: "Weights".into(),
-        found: format!("{} to weigh", programme.ingredients.len()),
-        state: CheckState::Open,
-    }];
-    let wanted = probes_of(&programme);
-    let found = probes.devices(&wanted);
-    for name in wanted {
-        let there = found.contains_key(&name);
-        lines.push(CheckLine {
-            text: format!("Probe {name}"),
-            found: if there { "tick when in" } else { "no signal" }.into(),
-            state: if there { CheckState::Open } else { CheckState::NoSignal },
-        });
-    }
-    let needs = &shelved.recipe.kitchen;
-    for (count, what) in [(needs.ovens, "Oven"), (needs.microwaves, "Microwave"), (needs.burners, "Burner")] {
-        if count > 0 {
-            lines.push(CheckLine { text: what.into(), found: format!("{count} free"), state: CheckState::Open });
-        }
-    }
-    lines
-}
-
-fn short(why: &ShelfError) -> String {
-    match why {
-        ShelfError::Refused { errors: 1, .. } => "1 error".into(),
-        ShelfError::Refused { errors, .. } => format!("{errors} errors"),
-        ShelfError::NotFound { .. } => "not found".into(),
-        ShelfError::Unreadable { .. } => "unreadable".into(),
-        ShelfError::NoVariant { .. } => "no variant".into(),
-    }
+/// What a probe's readings were corrected by, for the record.
+fn corrected_words(checks: &[&SavedCheck]) -> String {
+    let newest = |bath| checks.iter().rev().find(|check| check.bath == bath);
+    let baths = [(super::probe_check::BathKind::Ice, "ice"), (super::probe_check::BathKind::Boiling, "boiling water")];
+    let found = baths.into_iter().filter_map(|(bath, word)| {
+        let check = newest(bath)?;
+        let day = check.day.as_deref().unwrap_or("on an unknown day");
+        Some(format!("{:+.2} °C in {word} {day}", check.offset.degrees()))
+    });
+    format!("readings are corrected by its checks: {}", found.collect::<Vec<_>>().join(", "))
 }
 
 #[cfg(test)]
-mod tests {
-    #![allow(clippy::unwrap_used)]
-    use quantities::Celsius;
-
-    use super::*;
-    use crate::{
-        clock::{Clock, SystemClock},
-        library::Library,
-        run::shelf,
-    };
-
-    const SOUP: &str = include_str!("../../../../recipes/library/soup-reheat.toml");
-
-    #[tokio::test]
-    async fn readings_of_the_last_seconds_are_on_disk_after_a_stop() {
-        let home = tempfile::tempdir().unwrap();
-        let library = Library::at(home.path());
-        let book = Book::open(Library::disk(), &library.trials, library.index.clone()).unwrap();
-        let mut station = Station::new(book, SystemClock::new().stamp(), None, None, BTreeSet::new());
-        let shelved = shelf::parse(std::path::Path::new("soup.toml"), SOUP.into()).unwrap();
-        let device = ProbeDevice("made-up".into());
-        let probes = probes_of(&shelved.recipe.base).into_iter().map(|name| (name, device.clone())).collect();
-        let chosen = Chosen { shelved, variant: None, probes, left_open: Vec::new() };
-        let no = station.open_trial(chosen, RunTime::START).unwrap();
-        let trial = station.trial_id(no).unwrap().clone();
-        for second in 1..=4 {
-            station.reading(&device, Ok(Celsius::whole(20)), RunTime::from_millis(second * 1000));
-        }
-        station.lay_down(RunTime::from_millis(4_500));
-        station.book_settled().await;
-        let blocks = library.read(trial.as_str()).unwrap().readings().unwrap();
-        assert_eq!(blocks.iter().map(|block| block.samples().len()).sum::<usize>(), 4);
-    }
-}
+pub(crate) mod tests;

@@ -1,0 +1,227 @@
+//! The pages beside a run: what each key does on them.
+#![allow(clippy::unwrap_used)]
+
+use quantities::NoReading;
+use run_engine::{Act, TrialNo, view::RunView};
+use screens::{
+    Bath, Desk,
+    DeskKey::{self, Knob, KnobHold, Lane, Pedal, Turn},
+    JoinView, KeySound, Pressed, Screen, SettingChange, StationView, Units, Wish,
+    gallery::views::*,
+    screen::{Entry, MovedWay},
+};
+use words::Language;
+
+fn press(keys: &[DeskKey], view: &RunView, here: &StationView) -> (Desk, Pressed) {
+    let mut desk = Desk::new();
+    let mut last = None;
+    for key in keys {
+        last = Some(desk.key(*key, view, here, view.now));
+    }
+    (desk, last.unwrap())
+}
+
+fn wish(keys: &[DeskKey], view: &RunView, here: &StationView) -> Option<Wish> {
+    press(keys, view, here).1.wish
+}
+
+const SETTINGS: [DeskKey; 3] = [Knob, Turn(3), Knob];
+
+fn setting(row: i8, by: i8) -> Option<Wish> {
+    let keys: Vec<DeskKey> = SETTINGS.into_iter().chain([Turn(row), Knob, Turn(by)]).collect();
+    wish(&keys, &four_lanes(), &station())
+}
+
+#[test]
+fn a_moved_plan_is_taken_by_the_knob_and_kept_by_a_turn_and_the_knob() {
+    let here = plan_moved(MovedWay::Late, 2820, 3180);
+    assert_eq!(wish(&[Knob], &four_lanes(), &here), Some(Wish::TakePlan));
+    assert_eq!(wish(&[Turn(1), Knob], &four_lanes(), &here), Some(Wish::KeepPlan));
+    assert_eq!(wish(&[Turn(1), Turn(-1), Knob], &four_lanes(), &here), Some(Wish::TakePlan));
+    let (desk, _) = press(&[Knob], &four_lanes(), &here);
+    assert!(matches!(desk.screen(&four_lanes(), &here), Screen::Board(_)), "answered, it is not shown again");
+}
+
+#[test]
+fn a_moved_plan_is_shown_for_15_s_and_never_over_an_alert() {
+    let here = plan_moved(MovedWay::Late, 2820, 3180);
+    let at = here.moved.as_ref().unwrap().at;
+    let desk = Desk::new();
+    let shown = |view: &RunView| matches!(desk.screen(view, &here), Screen::Moved(_));
+    let later = |millis| RunView { now: at + quantities::Span::from_millis(millis), ..four_lanes() };
+    assert!(shown(&four_lanes()));
+    assert!(shown(&later(14_999)));
+    assert!(!shown(&later(15_000)));
+    assert_eq!(desk.next_deadline(&four_lanes(), &here), Some(at + quantities::Span::from_secs(15)));
+    for alerted in [due(), question(), probe_lost(), ready(), overdue_acknowledged(135)] {
+        assert!(!shown(&alerted));
+        // and the knob answers the alert, not the plan
+        assert_eq!(wish(&[Knob], &alerted, &here), None);
+    }
+}
+
+#[test]
+fn a_moved_plan_needs_half_a_second_in_sight() {
+    let mut here = plan_moved(MovedWay::Late, 2820, 3180);
+    here.moved.as_mut().unwrap().at = quantities::RunTime::from_millis(NOW.millis() - 499);
+    let pressed = press(&[Knob], &four_lanes(), &here).1;
+    assert_eq!((pressed.wish, pressed.sound), (None, KeySound::NotPossible));
+}
+
+fn noted(at: usize, keys: &[DeskKey]) -> Vec<Act> {
+    press(keys, &saved(), &outcome_from(at)).1.acts
+}
+
+fn measured(what: &str, thousandths: i64, unit: Option<&str>) -> Vec<Act> {
+    vec![Act::Measure(TrialNo(1), what.into(), thousandths, unit.map(Into::into))]
+}
+
+#[test]
+fn what_is_noted_after_a_trial_goes_on_record() {
+    let weight = [Turn(9), Knob, Turn(1), Knob, Turn(2), Knob, Turn(5), Knob];
+    assert_eq!(noted(0, &weight), measured("tart, cooled", 912_500, Some("g")));
+    assert_eq!(noted(1, &[Turn(1), Turn(1), Knob]), measured("crust", 4_000, None));
+    assert_eq!(noted(2, &[Turn(1), Turn(3), Knob]), measured("liking", 8_000, None));
+    assert_eq!(noted(3, &[Turn(1), Turn(-99), Knob]), measured("filling", 1_000, None));
+    // a push without a turn skips
+    assert_eq!(noted(0, &[Knob]), []);
+}
+
+#[test]
+fn every_thing_is_asked_once_and_then_the_saved_screen_comes() {
+    let here = outcome_from(1);
+    let mut desk = Desk::new();
+    let mut asked = Vec::new();
+    while let Screen::Outcome(page) = desk.screen(&saved(), &here) {
+        asked.push(page.question.full().to_owned());
+        assert!(asked.len() < 9, "{asked:?}");
+        desk.key(Knob, &saved(), &here, NOW);
+    }
+    assert_eq!(asked, ["crust", "liking", "filling"], "what is on record already is not asked again");
+    assert!(matches!(desk.screen(&saved(), &here), Screen::Saved(_)));
+}
+
+#[test]
+fn a_hold_takes_back_what_was_noted_last_and_asks_it_again() {
+    let here = outcome_from(2);
+    let mut desk = Desk::new();
+    for key in [Turn(1), Turn(1), Knob] {
+        desk.key(key, &saved(), &here, NOW);
+    }
+    let pressed = desk.key(KnobHold, &saved(), &here, NOW);
+    assert_eq!((pressed.acts, pressed.sound), (vec![Act::Undo], KeySound::Undone));
+    let Screen::Outcome(page) = desk.screen(&saved(), &here) else { panic!("the sheet is left") };
+    assert_eq!(page.question.full(), "liking");
+    // what is entered but not noted is only cleared
+    desk.key(Turn(1), &saved(), &here, NOW);
+    assert_eq!(desk.key(KnobHold, &saved(), &here, NOW).acts, []);
+    let Screen::Outcome(page) = desk.screen(&saved(), &here) else { panic!("the sheet is left") };
+    assert!(matches!(page.entry, Entry::Scale { chosen: None, .. }));
+}
+
+#[test]
+fn a_press_meant_for_the_board_notes_nothing() {
+    let mut view = saved();
+    view.trials[0].closed = Some(quantities::RunTime::from_millis(NOW.millis() - 499));
+    let pressed = press(&[Knob], &view, &outcome_from(0)).1;
+    assert_eq!((pressed.acts, pressed.sound), (vec![], KeySound::NotPossible));
+    // lane keys have nothing to do here
+    for key in [Lane(1), Lane(4), Pedal] {
+        assert_eq!(press(&[key], &saved(), &outcome_from(0)).1.sound, KeySound::NotPossible);
+    }
+}
+
+#[test]
+fn a_trial_that_was_given_up_asks_for_no_outcome() {
+    let screen = Desk::new().screen(&given_up(), &outcome_from(0));
+    assert!(matches!(screen, Screen::Saved(_)));
+}
+
+#[test]
+fn settings_change_while_the_knob_turns_and_stop_at_their_ends() {
+    assert_eq!(setting(1, 1), Some(Wish::Set(SettingChange::Sound(4))));
+    assert_eq!(setting(1, -9), Some(Wish::Set(SettingChange::Sound(1))), "the floor: never silent");
+    assert_eq!(setting(2, 9), Some(Wish::Set(SettingChange::Brightness(5))));
+    assert_eq!(setting(3, 1), Some(Wish::Set(SettingChange::Units(Units::Fahrenheit))));
+    assert_eq!(setting(4, 1), Some(Wish::Set(SettingChange::Language(Language::German))));
+    assert_eq!(setting(5, 1), Some(Wish::Set(SettingChange::Lamps(false))));
+    assert_eq!(setting(6, -1), Some(Wish::Set(SettingChange::Speech(true))));
+    assert_eq!(setting(10, 1), Some(Wish::Set(SettingChange::Lane(2, 1))));
+    // at its end a level does not move, and says so
+    let mut loud = station();
+    loud.settings.sound = 5;
+    let keys = [Knob, Turn(3), Knob, Turn(1), Knob, Turn(1)];
+    assert_eq!(press(&keys, &four_lanes(), &loud).1.sound, KeySound::NotPossible);
+}
+
+#[test]
+fn a_turn_without_a_push_changes_no_setting() {
+    let keys: Vec<DeskKey> = SETTINGS.into_iter().chain([Turn(1), Turn(1), Turn(-1)]).collect();
+    assert_eq!(wish(&keys, &four_lanes(), &station()), None);
+}
+
+#[test]
+fn settings_are_reached_from_the_list_of_recipes_too() {
+    let (desk, _) = press(&[Turn(99), Knob], &nothing_open(), &station());
+    assert!(
+        matches!(desk.screen(&nothing_open(), &station()), Screen::List(list) if list.header.left.full() == "Settings")
+    );
+    // also where there is no recipe
+    let none = StationView { recipes: vec![], ..station() };
+    let (desk, _) = press(&[Knob], &nothing_open(), &none);
+    assert!(matches!(desk.screen(&nothing_open(), &none), Screen::List(list) if list.header.left.full() == "Settings"));
+}
+
+#[test]
+fn a_check_is_saved_only_once_the_probe_stands_still_and_is_near_enough() {
+    let to_check = |turn: &[DeskKey], here: &StationView| {
+        let keys: Vec<DeskKey> = SETTINGS.into_iter().chain([Turn(7), Knob]).chain(turn.iter().copied()).collect();
+        press(&keys, &four_lanes(), here).1
+    };
+    let at = |ten_thousandths| Ok(quantities::Celsius::from_ten_thousandths(ten_thousandths).unwrap());
+    let steady = probe_in_ice(at(2_500), Some(61), Some(2_500), false);
+    assert_eq!(to_check(&[], &steady).wish, Some(Wish::CheckProbe(0, Bath::Ice)));
+    let saved_now = to_check(&[Knob], &steady);
+    assert_eq!((saved_now.wish, saved_now.sound), (Some(Wish::SaveCheck), KeySound::Saved));
+    for not_yet in [
+        probe_in_ice(at(2_500), Some(20), None, false),
+        probe_in_ice(at(24_000), Some(61), Some(24_000), false),
+        probe_in_ice(at(2_500), Some(90), Some(2_500), true),
+        probe_in_ice(Err(NoReading::Unplugged), None, None, false),
+    ] {
+        assert_eq!(to_check(&[Knob], &not_yet).wish, Some(Wish::EndCheck), "{:?}", not_yet.probe_check);
+    }
+    assert_eq!(to_check(&[Turn(1), Knob], &steady).wish, Some(Wish::CheckProbe(0, Bath::Boiling)));
+    // forgetting is asked once more, with KEEP chosen
+    assert_eq!(to_check(&[Turn(2), Knob, Knob], &steady).wish, None);
+    assert_eq!(to_check(&[Turn(2), Knob, Turn(3), Knob], &steady).wish, Some(Wish::ForgetCheck(0)));
+}
+
+#[test]
+fn joining_is_opened_from_the_settings_and_ended_by_the_knob() {
+    let keys: Vec<DeskKey> = SETTINGS.into_iter().chain([Turn(13), Knob]).collect();
+    assert_eq!(wish(&keys, &four_lanes(), &joining(join_open())), Some(Wish::OpenJoin));
+    let ended: Vec<DeskKey> = keys.iter().copied().chain([Knob]).collect();
+    assert_eq!(wish(&ended, &four_lanes(), &joining(join_open())), Some(Wish::EndJoin));
+    assert_eq!(wish(&ended, &four_lanes(), &joining(JoinView::NoNetwork)), None);
+}
+
+#[test]
+fn the_self_test_gives_way_to_an_alert_and_ends_by_the_knob() {
+    let here = self_test(true);
+    assert_eq!(wish(&[Knob], &nothing_open(), &here), Some(Wish::EndSelfTest));
+    assert_eq!(wish(&[Lane(3)], &nothing_open(), &here), Some(Wish::TestLane(3)));
+    assert!(matches!(Desk::new().screen(&nothing_open(), &here), Screen::Starting(_)));
+    assert!(matches!(Desk::new().screen(&overdue(135), &here), Screen::Board(_)));
+}
+
+#[test]
+fn every_stage_of_a_lane_is_reached_by_its_key_and_the_knob() {
+    let view = six_stages();
+    // the oven holds two foods: the one behind is opened, and its own key ends it
+    let (desk, _) = press(&[Lane(1), Turn(-1), Knob], &view, &station());
+    let Screen::Lane(page) = desk.screen(&view, &station()) else { panic!("no page of a lane") };
+    assert_eq!(page.header.left.full(), "Oven: potatoes roast");
+    let behind = view.lanes[0].others[0].at;
+    assert_eq!(press(&[Lane(1), Turn(-1), Knob, Lane(1)], &view, &station()).1.acts, [Act::Done(behind)]);
+}

@@ -1,0 +1,91 @@
+//! What the lamps show, from the alerts and the lanes.
+
+use hardware::{LampColour, LampPattern, LampState};
+use quantities::RunTime;
+use run_engine::view::{AlertState, AlertView, LaneState};
+use trial::{AlertKind, Priority};
+
+use super::Station;
+use crate::run::channels::Channel;
+
+impl Station {
+    /// The lamps, from the left. Where no sound can be heard, what would sound flashes fast.
+    pub fn lamps(&self, now: RunTime) -> [LampState; 4] {
+        if !self.shown.settings.lamps {
+            return [LampState::Off; 4];
+        }
+        if let Some(test) = self.self_test.as_ref().filter(|test| !test.is_over(now)) {
+            return test.lamps(now);
+        }
+        let unheard = self.channels.sound == Channel::Lost;
+        let view = self.engine.view(now);
+        std::array::from_fn(|i| {
+            let lane = i as u8 + 1;
+            let worst = view.alerts.iter().find(|alert| alert.lane == lane);
+            match worst {
+                Some(alert) => lamp_of(alert, unheard),
+                None => match view.lanes[i].front.as_ref().map(|stage| &stage.state) {
+                    Some(LaneState::Running { .. } | LaneState::Probe | LaneState::Window { .. }) => LampState::RUNNING,
+                    Some(_) | None => LampState::Off,
+                },
+            }
+        })
+    }
+}
+
+fn lamp_of(alert: &AlertView, unheard: bool) -> LampState {
+    let acknowledged = match alert.state {
+        AlertState::Shelved { .. } => return LampState::LATER,
+        AlertState::Acknowledged => true,
+        AlertState::Sounding => false,
+    };
+    let lamp = match (alert.kind, acknowledged) {
+        (AlertKind::Overdue | AlertKind::ProbeLost, false) => LampState::OVERDUE,
+        (AlertKind::Overdue | AlertKind::ProbeLost, true) => LampState::OVERDUE_ACKNOWLEDGED,
+        (AlertKind::Window, false) => LampState::WINDOW,
+        (AlertKind::WasLost, _) => LampState::WAS_LOST,
+        (
+            AlertKind::Due | AlertKind::Inside | AlertKind::Question | AlertKind::StillCooking | AlertKind::Ready,
+            false,
+        ) => LampState::DUE,
+        (
+            AlertKind::Due
+            | AlertKind::Inside
+            | AlertKind::Question
+            | AlertKind::StillCooking
+            | AlertKind::Ready
+            | AlertKind::Window
+            | AlertKind::Soon
+            | AlertKind::OnHold,
+            _,
+        ) => LampState::DUE_ACKNOWLEDGED,
+    };
+    match lamp {
+        LampState::Lit { colour: LampColour::Yellow, .. }
+            if unheard && !acknowledged && alert.priority <= Priority::Medium =>
+        {
+            LampState::lit(LampColour::Yellow, LampPattern::Fast)
+        }
+        LampState::Lit { .. } | LampState::Off => lamp,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use screens::gallery::views::{due, due_acknowledged, overdue, put_off};
+
+    use super::*;
+
+    #[test]
+    fn without_sound_what_would_sound_flashes_fast_and_nothing_else_changes() {
+        let fast = LampState::lit(LampColour::Yellow, LampPattern::Fast);
+        for (view, heard, unheard) in [
+            (due(), LampState::DUE, fast),
+            (due_acknowledged(), LampState::DUE_ACKNOWLEDGED, LampState::DUE_ACKNOWLEDGED),
+            (put_off(30), LampState::LATER, LampState::LATER),
+            (overdue(20), LampState::OVERDUE, LampState::OVERDUE),
+        ] {
+            assert_eq!((lamp_of(&view.alerts[0], false), lamp_of(&view.alerts[0], true)), (heard, unheard));
+        }
+    }
+}

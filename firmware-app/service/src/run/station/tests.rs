@@ -1,0 +1,369 @@
+#![allow(clippy::unwrap_used)]
+use std::path::Path;
+
+use hardware::{Head, LampState};
+use journal::index::Filter;
+use quantities::{Celsius, CelsiusStep};
+use screens::{CheckState, DeskKey as Key, Settings, Units};
+use words::Language;
+
+use super::*;
+use crate::{
+    clock::{Clock, SystemClock},
+    config::ON_PANEL_FILE,
+    library::Library,
+    run::{
+        channels::Channel,
+        probe_check::BathKind,
+        shelf::{self, probes_of},
+    },
+};
+
+const SOUP: &str = include_str!("../../../../../recipes/library/soup-reheat.toml");
+
+/// One step by the clock, two things to note.
+pub(crate) const TOAST: &str = r#"schema = 1
+id = "toast"
+title = "Toast"
+yield = "1 portion"
+hazards = []
+
+[kitchen]
+ovens = 1
+cooks = 1
+probes = 1
+
+[record]
+weigh = [{ what = "slice after", after = "slice.toast" }]
+score = [{ what = "liking", scale = "1-9" }]
+
+[[ingredient]]
+id = "rye"
+name = "Rye bread"
+amount = "60 g"
+tolerance = "5 g"
+
+[[stage]]
+id = "slice"
+name = "slice"
+appliance = "oven"
+
+[[stage.step]]
+id = "toast"
+name = "toast"
+do = "Slice on the rack."
+setting = { heat = "165 °C" }
+until = { time = "4 min" }
+"#;
+
+/// A station whose data lie in a folder that goes away.
+struct Here {
+    home: tempfile::TempDir,
+    station: Station,
+    probes: One,
+}
+
+/// One device, which stands for every probe.
+struct One(Option<ProbeDevice>);
+
+impl ProbeMap for One {
+    fn devices(&mut self, wanted: &BTreeSet<ProbeName>) -> BTreeMap<ProbeName, ProbeDevice> {
+        wanted.iter().filter_map(|name| Some((name.clone(), self.0.clone()?))).collect()
+    }
+}
+
+fn device() -> ProbeDevice {
+    ProbeDevice("28-1".into())
+}
+
+fn open_at(home: &Path) -> Station {
+    let library = Library::at(home);
+    let book = Book::open(Library::disk(), &library.trials, library.index.clone()).unwrap();
+    let mut station = Station::new(book, SystemClock::new().stamp(), None, None, BTreeSet::new());
+    let on_panel = OnPanel::read(home).unwrap();
+    let lanes = ["Oven", "Micro", "Pan", "Bench"].map(Into::into);
+    station.set_panel(Settings { lanes, ..Settings::default() }, on_panel, Some(home.join(ON_PANEL_FILE)));
+    station.set_probes(vec![NamedProbe { name: ProbeName::new("core"), device: device() }]);
+    station
+}
+
+fn at(secs: u64) -> RunTime {
+    RunTime::from_millis(secs * 1000)
+}
+
+fn parsed(text: &str) -> Shelved {
+    match shelf::parse(Path::new("recipe.toml"), text.into()) {
+        Ok(shelved) => shelved,
+        Err(ShelfError::Refused { complaints, .. }) => panic!("{complaints:#?}"),
+        Err(why) => panic!("{why}"),
+    }
+}
+
+impl Here {
+    fn new() -> Self {
+        let home = tempfile::tempdir().unwrap();
+        let mut station = open_at(home.path());
+        station.set_shelf(vec![("toast".into(), Ok(parsed(TOAST)))], |_| 0);
+        Self { station, home, probes: One(Some(device())) }
+    }
+
+    fn press(&mut self, keys: &[Key], now: RunTime) {
+        for key in keys {
+            self.station.key(*key, &mut self.probes, now);
+        }
+    }
+
+    /// Lets time pass, and brings up to date what the panel is told.
+    fn look(&mut self, now: RunTime) {
+        self.station.tick(now);
+        self.station.refresh(now);
+    }
+
+    async fn heard(&mut self) -> Vec<Head> {
+        self.station.book_settled().await;
+        let mut heard = Vec::new();
+        while let Some(cue) = self.station.next_sound() {
+            heard.push(cue.head());
+        }
+        heard
+    }
+
+    /// Starts the toast and has it done.
+    fn cooked(&mut self) -> TrialNo {
+        self.press(&[Key::Knob, Key::Lane(1)], at(1));
+        self.station.tick(at(3));
+        self.press(&[Key::Lane(1)], at(4));
+        self.station.tick(at(300));
+        let view = self.station.view(at(300));
+        assert!(!view.alerts.is_empty(), "{view:#?}");
+        self.press(&[Key::Lane(1)], at(301));
+        self.press(&[Key::Lane(1)], at(303));
+        let view = self.station.view(at(303));
+        assert!(view.trials[0].closed.is_some() && !view.trials[0].given_up, "{view:#?}");
+        view.trials[0].no
+    }
+}
+
+impl Station {
+    /// What of the record sheet is on record.
+    fn shown_noted(&self, no: TrialNo) -> Vec<String> {
+        let open = &self.open[&no];
+        let sheet = crate::run::outcome::sheet(no, &open.recipe, &open.noted).unwrap();
+        sheet.items.into_iter().filter(|item| item.noted).map(|item| item.what).collect()
+    }
+}
+
+#[tokio::test]
+async fn readings_of_the_last_seconds_are_on_disk_after_a_stop() {
+    let home = tempfile::tempdir().unwrap();
+    let mut station = open_at(home.path());
+    let shelved = parsed(SOUP);
+    let probes = probes_of(&shelved.recipe.base).into_iter().map(|name| (name, device())).collect();
+    let chosen = Chosen { shelved, variant: None, probes, left_open: Vec::new() };
+    let no = station.open_trial(chosen, RunTime::START).unwrap();
+    let trial = station.trial_id(no).unwrap().clone();
+    for second in 1..=4 {
+        station.reading(&device(), Ok(Celsius::whole(20)), at(second));
+    }
+    station.lay_down(RunTime::from_millis(4_500));
+    station.book_settled().await;
+    let blocks = Library::at(home.path()).read(trial.as_str()).unwrap().readings().unwrap();
+    assert_eq!(blocks.iter().map(|block| block.samples().len()).sum::<usize>(), 4);
+}
+
+#[tokio::test]
+async fn what_is_noted_after_the_end_is_in_the_journal_and_in_the_index() {
+    let mut here = Here::new();
+    let no = here.cooked();
+    let trial = here.station.trial_id(no).unwrap().clone();
+    here.look(at(304));
+    let sheet = here.station.shown.outcome.clone().unwrap();
+    assert_eq!(sheet.items.iter().filter(|item| item.noted).count(), 0);
+    assert!(here.station.asks_outcome(at(305)));
+    // 40.0 g by four figures, then the middle of the scale
+    here.press(&[Key::Turn(1), Key::Turn(-1), Key::Knob, Key::Turn(4), Key::Knob, Key::Knob, Key::Knob], at(310));
+    here.press(&[Key::Turn(1), Key::Knob], at(312));
+    assert!(!here.station.asks_outcome(at(313)));
+    assert!(here.station.shown.outcome.as_ref().unwrap().items.iter().all(|item| item.noted));
+    here.station.book_settled().await;
+    let library = Library::at(here.home.path());
+    let measured = |library: &Library| {
+        let record = Library::record(&library.read(trial.as_str()).unwrap()).unwrap();
+        record.measured.iter().map(|(what, value, _)| (what.clone(), *value)).collect::<Vec<_>>()
+    };
+    let noted = [("slice after".to_owned(), 40_000), ("liking".to_owned(), 5_000)];
+    assert_eq!(measured(&library), noted);
+    // taking back what was noted last opens nothing again
+    here.station.act(Act::Undo, at(314)).unwrap();
+    assert!(!here.station.is_running());
+    assert_eq!(here.station.shown_noted(no), ["slice after"]);
+    here.station.act(Act::Measure(no, "liking".into(), 7_000, None), at(320)).unwrap();
+    here.station.book_settled().await;
+    let library_at = here.home.path().to_owned();
+    drop(here.station);
+    // after a restart
+    let library = Library::at(&library_at);
+    assert_eq!(measured(&library).last(), Some(&("liking".to_owned(), 7_000)));
+    let rows = library.open_index().unwrap().list(&Filter::default()).unwrap();
+    assert_eq!(rows.len(), 1);
+    let facts = library.read(trial.as_str()).unwrap().facts().unwrap();
+    assert!(matches!(facts.last().unwrap().entry.fact, trial::Fact::Measured { .. }));
+}
+
+#[tokio::test]
+async fn a_trial_starts_with_its_check_open_and_the_record_says_so_in_english() {
+    let mut here = Here::new();
+    here.station.shown.settings.language = Language::German;
+    here.press(&[Key::Knob], at(1));
+    here.look(at(1));
+    let check = here.station.shown.check.clone().unwrap();
+    let lines: Vec<&str> = check.lines.iter().map(|line| line.text.full()).collect();
+    assert_eq!(lines, ["1 Zutaten", "Ofen auf 165°C"]);
+    here.press(&[Key::Knob], at(2));
+    here.look(at(2));
+    let states: Vec<CheckState> =
+        here.station.shown.check.iter().flat_map(|check| &check.lines).map(|line| line.state).collect();
+    assert_eq!(states, [CheckState::Ticked, CheckState::Open]);
+    here.press(&[Key::Lane(1)], at(3));
+    assert!(here.station.is_running());
+    here.station.book_settled().await;
+    let trial = here.station.view(at(3)).trials[0].id.clone();
+    let record = Library::record(&Library::at(here.home.path()).read(trial.as_str()).unwrap()).unwrap();
+    assert_eq!(record.info.left_open, ["Oven at 165°C: look for yourself"]);
+}
+
+#[tokio::test]
+async fn what_is_set_on_the_panel_is_heard_at_once_and_known_after_a_restart() {
+    let mut here = Here::new();
+    let change = |change, here: &mut Here| {
+        let granted = here.station.grant(screens::Wish::Set(change), &mut One(None), at(1));
+        assert!(!matches!(granted, wishes::Granted::No));
+        granted
+    };
+    let heard = change(screens::SettingChange::Sound(5), &mut here);
+    assert!(matches!(heard, wishes::Granted::Heard(cue) if cue.head() == Head::Medium));
+    change(screens::SettingChange::Units(Units::Fahrenheit), &mut here);
+    change(screens::SettingChange::Language(Language::German), &mut here);
+    change(screens::SettingChange::Lamps(false), &mut here);
+    change(screens::SettingChange::Lane(2, 1), &mut here);
+    change(screens::SettingChange::Brightness(4), &mut here);
+    assert_eq!(here.station.settings().sound, 5);
+    assert_eq!(here.station.lamps(at(1)), [LampState::Off; 4]);
+    here.station.book_settled().await;
+    let home = here.home.path().to_owned();
+    drop(here.station);
+    let again = OnPanel::read(&home).unwrap();
+    assert_eq!(again.sound_level.map(crate::config::Level::step), Some(5));
+    assert_eq!(again.language.unwrap().of_panel(), Language::German);
+    assert_eq!(again.units, Some(crate::config::Units::Fahrenheit));
+    assert_eq!((again.lamps, again.brightness), (Some(crate::config::Switch(false)), crate::config::Level::new(4)));
+    assert_eq!(again.speech, None, "left alone");
+    assert_eq!(again.lanes.unwrap().0[1], "Pan");
+}
+
+#[tokio::test]
+async fn a_probe_is_checked_saved_corrects_readings_and_is_forgotten() {
+    let mut here = Here::new();
+    here.station.set_stamp(SystemClock::new().stamp(), at(0), 0);
+    let grant = |here: &mut Here, wish, secs| here.station.grant(wish, &mut One(None), at(secs));
+    assert!(matches!(grant(&mut here, screens::Wish::CheckProbe(0, screens::Bath::Ice), 1), wishes::Granted::Yes));
+    assert_eq!(here.station.devices(), [device()].into());
+    for second in 1..=62 {
+        here.station.reading(&device(), Ok(Celsius::from_degrees(0.5).unwrap()), at(second));
+    }
+    here.look(at(62));
+    let shown = here.station.shown.probe_check.clone().unwrap();
+    assert_eq!(shown.off.map(CelsiusStep::ten_thousandths), Some(5_000));
+    assert!(matches!(grant(&mut here, screens::Wish::SaveCheck, 62), wishes::Granted::Yes));
+    assert!(matches!(grant(&mut here, screens::Wish::SaveCheck, 62), wishes::Granted::No), "saved once");
+    grant(&mut here, screens::Wish::EndCheck, 63);
+    assert!(here.station.devices().is_empty());
+    here.look(at(63));
+    assert_eq!(here.station.shown.probes[0].checked, here.station.today);
+    let read = |here: &Here| here.station.corrected(&device(), Ok(Celsius::whole(63))).unwrap().degrees();
+    assert_eq!(read(&here), 62.5);
+    let programme = parsed(SOUP).recipe.base.clone();
+    let core = [(ProbeName::new("core"), device())].into();
+    let known = here.station.equipment_of(&programme, &core).into_iter().find(|it| it.name == "probe core").unwrap();
+    assert_eq!(known.offset_celsius.map(CelsiusStep::ten_thousandths), Some(5_000));
+    assert!(known.note.unwrap().starts_with("readings are corrected by its checks: +0.50 °C in ice 20"));
+    here.station.book_settled().await;
+    assert_eq!(OnPanel::read(here.home.path()).unwrap().checks[0].bath, BathKind::Ice);
+    assert!(matches!(grant(&mut here, screens::Wish::ForgetCheck(0), 64), wishes::Granted::Yes));
+    assert_eq!(read(&here), 63.0);
+    here.station.book_settled().await;
+    assert!(OnPanel::read(here.home.path()).unwrap().checks.is_empty());
+}
+
+#[tokio::test]
+async fn the_self_test_says_what_it_found_and_ends_by_itself() {
+    let mut here = Here::new();
+    let [_, _, three, _] = LaneKey::ALL;
+    here.station.set_channels(Channels {
+        sound: Channel::Works,
+        lamps: Channel::Works,
+        panel: Channel::NotSetUp,
+        keys: Channel::Works,
+        stuck: vec![hardware::Key::Lane(three)],
+    });
+    here.station.begin_self_test(at(1));
+    assert_eq!(here.heard().await, [Head::Count]);
+    assert_eq!(here.station.devices(), [device()].into(), "named probes are read");
+    here.station.reading(&device(), Ok(Celsius::whole(21)), at(2));
+    here.station.tick(at(2));
+    let found = |here: &Here| -> Vec<(String, String)> {
+        let lines = here.station.shown.self_test.iter().flat_map(|test| &test.lines);
+        lines.map(|line| (line.what.to_string(), line.found.to_string())).collect()
+    };
+    let expected = [
+        ("Keys", "key 3 stuck"),
+        ("Lamps", "lane 1 of 4"),
+        ("Sound", "lane 1 of 4"),
+        ("Panel", "none set up"),
+        ("Probe core", "21.0°"),
+        ("Record", "0 trials kept"),
+    ];
+    assert_eq!(found(&here), expected.map(|(what, found)| (what.to_owned(), found.to_owned())));
+    assert_ne!(here.station.lamps(at(2)), [LampState::Off; 4]);
+    here.press(&[Key::Lane(4)], at(7));
+    assert_eq!(here.heard().await.last(), Some(&Head::Count));
+    here.station.tick(at(16));
+    assert!(!here.station.is_testing());
+    assert_eq!(here.station.lamps(at(16)), [LampState::Off; 4]);
+}
+
+#[tokio::test]
+async fn an_alert_ends_the_self_test_at_once() {
+    let mut here = Here::new();
+    here.press(&[Key::Knob, Key::Lane(1)], at(1));
+    here.station.begin_self_test(at(2));
+    // the first step is ready to start, which calls
+    here.station.tick(at(2));
+    assert!(!here.station.view(at(2)).alerts.is_empty());
+    assert!(!here.station.is_testing());
+    assert_eq!(here.station.lamps(at(2))[0], LampState::DUE);
+}
+
+#[tokio::test]
+async fn without_sound_an_alert_flashes_fast_and_the_panel_says_why() {
+    let mut here = Here::new();
+    here.press(&[Key::Knob, Key::Lane(1)], at(1));
+    here.station.tick(at(2));
+    assert_eq!(here.station.lamps(at(2))[0], LampState::DUE);
+    here.station.set_channels(Channels { sound: Channel::Lost, ..Channels::default() });
+    here.look(at(3));
+    let fast = LampState::lit(hardware::LampColour::Yellow, hardware::LampPattern::Fast);
+    assert_eq!(here.station.lamps(at(3))[0], fast);
+    let about: Vec<String> = here.station.shown.about.iter().map(|[what, found]| format!("{what}: {found}")).collect();
+    assert!(about.contains(&"Sound: not there".to_owned()), "{about:?}");
+}
+
+#[tokio::test]
+async fn refusals_and_lists_are_in_the_panel_s_language() {
+    let mut here = Here::new();
+    here.station.shown.settings.language = Language::German;
+    let broken = shelf::parse(Path::new("x.toml"), "id = 3".into());
+    here.station.set_shelf(vec![("x".into(), broken)], |_| 0);
+    let line = &here.station.offered()[0];
+    assert!(line.refused.as_ref().unwrap().full().contains("Fehler"), "{line:?}");
+}
