@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use hardware::{
-    Lamps, LaneLeds, LedLamps, Sounder,
+    LampFault, LampState, Lamps, LaneKey, LaneLeds, LedLamps, Sounder,
     sounder::{PiezoSounder, WavSounder},
 };
 
@@ -77,6 +77,7 @@ fn lamps(settings: &Settings) -> Option<Box<dyn Lamps>> {
         return None;
     }
     let mut lanes = [const { None }; 4];
+    let named: Vec<LaneKey> = settings.leds.value.iter().map(|(lane, _)| lane).collect();
     for (lane, names) in settings.leds.value.iter() {
         lanes[usize::from(lane.number()) - 1] = match names {
             [one] => Some(LaneLeds::One(one.clone())),
@@ -86,7 +87,19 @@ fn lamps(settings: &Settings) -> Option<Box<dyn Lamps>> {
             _ => None,
         };
     }
-    Some(Box::new(LedLamps::new(Path::new(LEDS), lanes)))
+    Some(Box::new(OnlyNamed { lamps: LedLamps::new(Path::new(LEDS), lanes), named }))
+}
+
+/// Lamps of some lanes: one that was never there is not lost.
+struct OnlyNamed<L> {
+    lamps: L,
+    named: Vec<LaneKey>,
+}
+
+impl<L: Lamps> Lamps for OnlyNamed<L> {
+    fn set(&mut self, lane: LaneKey, state: LampState) -> Result<(), LampFault> {
+        if self.named.contains(&lane) { self.lamps.set(lane, state) } else { Ok(()) }
+    }
 }
 
 /// The root, the chip and the output of `ROOT/pwmchipN/pwmM`.
@@ -103,7 +116,19 @@ fn is_installed(program: &str, environment: &Environment) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use hardware::RecordingLamps;
+
     use super::*;
+
+    #[test]
+    fn a_lane_without_a_light_is_not_a_lost_lamp() {
+        let [one, two, ..] = LaneKey::ALL;
+        let lamps = RecordingLamps { dead: vec![two], ..RecordingLamps::default() };
+        let mut lamps = OnlyNamed { lamps, named: vec![one] };
+        assert_eq!(lamps.set(two, LampState::DUE), Ok(()));
+        assert_eq!(lamps.set(one, LampState::DUE), Ok(()));
+        assert_eq!(lamps.lamps.set, [(one, LampState::DUE)]);
+    }
 
     #[test]
     fn a_pulse_output_is_named_by_its_folder() {
