@@ -92,6 +92,16 @@ mod tests {
     }
 
     #[test]
+    fn a_key_that_means_nothing_is_told_at_its_line() {
+        let told = check("[keys]\nKEY_A = \"lane 1\"\nKEY_B = \"lane 7\"\n");
+        assert!(told.starts_with("/etc/t.toml:3:9: expected the kernel's name of a key with lane 1"), "{told}");
+        assert!(told.contains("found \"lane 7\""), "{told}");
+        let told = check("sound_level = 0\n[leds]\n1 = [\"a\", \"b\"]\n");
+        assert!(told.contains("/etc/t.toml:1:15: expected a step from 1 to 5, found 0"), "{told}");
+        assert!(told.contains("/etc/t.toml:3:5: ") && told.contains("found 2 lights for lane 1"), "{told}");
+    }
+
+    #[test]
     fn broken_toml_is_placed_and_hides_the_rest() {
         let told = check("units = \nnonsense = 1\n");
         assert!(told.starts_with("/etc/t.toml:1:"), "{told}");

@@ -175,9 +175,9 @@ impl OnPanel {
         self.checks.len() < before
     }
 
-    /// The checks of a probe as long as the same device stands for it, oldest first.
-    pub fn checks_of(&self, probe: &str, device: &str) -> Vec<&SavedCheck> {
-        self.checks.iter().filter(|check| check.probe == probe && check.device == device).collect()
+    /// The checks of a device, oldest first: another sensor of the same name has its own error.
+    pub fn checks_of(&self, device: &str) -> Vec<&SavedCheck> {
+        self.checks.iter().filter(|check| check.device == device).collect()
     }
 
     /// As a layer of the settings.
@@ -261,11 +261,10 @@ mod tests {
     }
 
     #[test]
-    fn checks_are_known_by_probe_and_device_until_they_are_forgotten() {
+    fn checks_are_known_by_their_device_until_they_are_forgotten() {
         let mut set = full();
-        set.add_check(check("air", "2026-11-25"));
-        assert_eq!(set.checks_of("core", "28-1").len(), 2);
-        assert_eq!(set.checks_of("core", "28-2"), Vec::<&SavedCheck>::new(), "another sensor has its own error");
+        set.add_check(SavedCheck { device: "28-2".into(), ..check("air", "2026-11-25") });
+        assert_eq!((set.checks_of("28-1").len(), set.checks_of("28-2").len(), set.checks_of("28-3").len()), (2, 1, 0));
         assert!(set.forget_checks("core") && !set.forget_checks("core"));
         assert_eq!(set.checks.len(), 1);
         for day in 0..30 {

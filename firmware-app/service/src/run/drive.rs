@@ -4,26 +4,30 @@
 //! watches. Whatever the pace, what is due is taken in the order of its moments and with them, so a simulated cook comes
 //! out the same at any speed.
 
+mod keys;
+mod watched;
+
 use std::{
     collections::{BTreeMap, BTreeSet, VecDeque},
     num::NonZeroU32,
     sync::{Arc, PoisonError},
 };
 
-use hardware::{Contacts, Press as Pressed};
+use hardware::{Contacts, Key};
 use quantities::{Reading, RunTime, Span};
 use ratatui::backend::CrosstermBackend;
 use recipe_model::ProbeName;
 use run_engine::{Away, ProbeDevice, TrialNo};
-use screens::{DeskKey, Phase};
+use screens::DeskKey;
 use tokio::{
     signal::unix::{Signal, SignalKind, signal},
     sync::mpsc,
 };
-use trial::{Priority, TrialId};
+use trial::TrialId;
 
+use self::watched::Below;
 use super::{
-    channels::{Channel, Channels},
+    channels::Channel,
     devices::{KeyNews, RealProbes, Wanted},
     offer::Offer,
     resume::Found,
@@ -37,7 +41,7 @@ use crate::{
     config::PanelKind,
     frames::FrameFolder,
     panel::Panel,
-    terminal::{Keyboard, LampLine, Live, Press, Scene},
+    terminal::{Keyboard, Live},
     wake::Wake,
 };
 
@@ -120,6 +124,10 @@ pub struct Driver {
     contacts: Contacts,
     /// How the source of the keys stands.
     key_channel: Channel,
+    /// The knob is down: a bar fills on the panel.
+    knob_down: bool,
+    /// Keys that were down when their source was opened, and still are.
+    found_down: Vec<Key>,
     signals: Signals,
     panel: Panel,
     /// The panel could not be drawn; it is tried again.
@@ -158,20 +166,10 @@ const DRAW_EVERY_MS: u64 = 60;
 const SAVED_STANDS_MS: u64 = 5_000;
 /// How long a thing to note stands there before a simulated cook skips it.
 const SKIPPED_AFTER_MS: u64 = 1_000;
-/// A press this soon after the end was not meant for the saved screen.
-const SAVED_UNSEEN_MS: u64 = 500;
 /// Files of recipes are not looked at more often than this.
 const OFFER_EVERY_MS: u64 = 1_000;
-/// Half a period of the fast flash: of what is urgent, and of all where no sound can be heard.
-const FLASH_FAST: u64 = 250;
-/// Half a period of the slow flash.
-const FLASH_SLOW: u64 = 1_000;
 /// The bar of a held knob is drawn this often.
 const BAR_EVERY: u64 = 100;
-/// Stands below the saved screen.
-const SAVED_HELP: &str = "saved: any key leaves, h opens the trial again";
-/// Stands below what is noted after a trial.
-const NOTING_HELP: &str = "to note: arrows turn, enter goes on or skips, h takes back; any other key leaves";
 /// The wall clock was set if it moved by more than this against boot time.
 const WALL_JUMP: Span = Span::from_secs(2);
 
@@ -200,6 +198,8 @@ impl Driver {
             key_channel: if pressed || keys.is_some() { Channel::Works } else { Channel::NotSetUp },
             keys,
             contacts: contacts.unwrap_or_else(Contacts::settled),
+            knob_down: false,
+            found_down: Vec::new(),
             signals: Signals::default(),
             panel: Panel::new(PanelKind::Colour, from),
             panel_lost: false,
@@ -364,133 +364,6 @@ impl Driver {
             woken = wake.until(boot_ms) => woken?,
         }
         Ok(())
-    }
-
-    fn terminal_event(&mut self, event: Option<crossterm::event::Event>) {
-        let Some(event) = event else {
-            self.watchers.terminal_keys = None;
-            return;
-        };
-        if matches!(event, crossterm::event::Event::Resize(..)) {
-            self.unsent = true;
-        }
-        self.advance();
-        let key = match self.keyboard.read(&event) {
-            Some(Press::Quit) => {
-                self.quit = true;
-                return;
-            }
-            Some(Press::Lane(lane)) => DeskKey::Lane(lane),
-            Some(Press::Pedal) => DeskKey::Pedal,
-            Some(Press::Knob) => DeskKey::Knob,
-            Some(Press::KnobHold) => DeskKey::KnobHold,
-            Some(Press::Turn(by)) => DeskKey::Turn(by),
-            // where all is saved there is nothing to ask, and a key without a meaning leaves too
-            None if self.saved_since.is_some() && event.is_key_press() => {
-                self.quit = true;
-                return;
-            }
-            None => return,
-        };
-        // what is noted after a trial is turned to and pushed; the saved screen stays until a key, but for the one that
-        // opens the trial again
-        let notes = matches!(key, DeskKey::Knob | DeskKey::Turn(_)) && self.station.asks_outcome(self.now);
-        if let Some(since) = self.saved_since
-            && key != DeskKey::KnobHold
-            && !notes
-        {
-            // not by the press that was meant for the last step
-            self.quit = self.clock.boot_ms() >= since + SAVED_UNSEEN_MS;
-            return;
-        }
-        self.key(key);
-    }
-
-    fn key_news(&mut self, news: Option<KeyNews>) {
-        let Some(news) = news else {
-            self.keys = None;
-            return;
-        };
-        self.advance();
-        match news {
-            KeyNews::Event(boot_ms, event) => {
-                let at = self.moment_of(boot_ms);
-                self.contacts.take(event, at);
-            }
-            KeyNews::Found(down) => {
-                self.key_channel = Channel::Works;
-                for key in down {
-                    self.contacts.found_down(key, self.now);
-                }
-            }
-            KeyNews::Lost => {
-                // what a key does cannot be seen any more: nothing is held
-                self.contacts.lose();
-                self.key_channel = Channel::Lost;
-            }
-        }
-        self.press_what_counts();
-    }
-
-    /// Takes the presses that count by this moment.
-    fn press_what_counts(&mut self) {
-        for press in self.contacts.due(self.now) {
-            let key = match press {
-                Pressed::Lane(lane) => DeskKey::Lane(lane.number()),
-                Pressed::Pedal => DeskKey::Pedal,
-                Pressed::Knob => DeskKey::Knob,
-                Pressed::KnobHold => DeskKey::KnobHold,
-                Pressed::Turn(by) => DeskKey::Turn(by),
-                Pressed::KnobTooLong => {
-                    self.station.key_not_possible(self.now);
-                    continue;
-                }
-            };
-            self.key(key);
-        }
-        for key in self.contacts.newly_stuck() {
-            tracing::warn!("key {key:?} has been down for more than 10 s: something leans on it, or it sticks");
-        }
-    }
-
-    fn key(&mut self, key: DeskKey) {
-        let now = self.now;
-        self.panel.used(now);
-        match &mut self.world {
-            World::Sim(sim) => self.station.key(key, &mut sim.probe_map(), now),
-            World::Devices { probes, .. } => self.station.key(key, probes, now),
-        }
-        self.follow();
-    }
-
-    /// Tells the station how the channels to the cook stand.
-    fn tell_channels(&mut self) {
-        let shown = self.watchers.live.is_some();
-        // a terminal shows lamps and sounds as text
-        let or_text = |channel| if channel == Channel::NotSetUp && shown { Channel::Works } else { channel };
-        let panel = match (shown || self.watchers.frames.is_some(), self.panel_lost) {
-            (false, _) => Channel::NotSetUp,
-            (true, lost) => Channel::is(!lost),
-        };
-        self.station.set_channels(Channels {
-            sound: or_text(self.signals.sound_channel()),
-            lamps: or_text(self.signals.lamp_channel()),
-            panel,
-            keys: self.key_channel,
-            stuck: self.contacts.stuck().collect(),
-        });
-    }
-
-    /// Makes sounder and lamps do what they should at this moment.
-    fn signal(&mut self) {
-        // nobody hears or sees a run that jumps
-        if self.pace == Pace::Jump {
-            return;
-        }
-        let view = self.station.view(self.now);
-        let lamps = self.station.lamps(self.now);
-        self.signals.step(&view, lamps, self.station.settings(), self.now);
-        self.tell_channels();
     }
 
     /// Moves to the present moment, taking what was due on the way.
@@ -659,113 +532,6 @@ impl Driver {
         ended
     }
 
-    fn show(&mut self) {
-        if let Some(plain) = &mut self.watchers.plain
-            && self.station.is_durable()
-        {
-            for line in self.lines.drain(..) {
-                // a reader who went away does not stop the food
-                let _ = writeln!(plain, "{line}");
-            }
-        }
-        let live = self.watchers.live.is_some();
-        if !live && self.watchers.frames.is_none() || !self.station.is_durable() {
-            return;
-        }
-        let boot_ms = self.clock.boot_ms();
-        if live && self.pace != Pace::Jump && boot_ms < self.last_drawn_ms + DRAW_EVERY_MS && !self.quit {
-            self.undrawn = true;
-            return;
-        }
-        self.undrawn = false;
-        self.last_drawn_ms = boot_ms;
-        let phase = Phase {
-            flash: !live || (boot_ms / self.flash()).is_multiple_of(2),
-            held: self.contacts.hold_share(self.now).unwrap_or(0),
-        };
-        let brightness = self.station.settings().brightness;
-        let (screen, running) = (self.station.screen(self.now), self.station.is_running());
-        if self.panel.draw(screen, phase, brightness, running, self.now).is_some() {
-            self.keep_picture();
-            self.unsent = true;
-        }
-        let below = self.below();
-        if live && (self.unsent || self.panel_lost || self.shown_below.as_ref() != Some(&below)) {
-            self.send_picture(below);
-        }
-    }
-
-    /// Keeps the picture as a file, where that is asked for.
-    fn keep_picture(&mut self) {
-        let Some(frames) = &mut self.watchers.frames else { return };
-        let large;
-        let pixels = match self.panel.enlarged() {
-            1 => self.panel.pixels(),
-            times => {
-                large = self.panel.pixels().enlarged(times);
-                &large
-            }
-        };
-        // a picture is not worth a run
-        if let Err(why) = frames.keep(pixels, self.now.since_start()) {
-            let cause = std::error::Error::source(&why).map_or_else(String::new, |cause| format!(": {cause}"));
-            tracing::error!("{why}{cause}; no more pictures are kept");
-            self.watchers.frames = None;
-        }
-    }
-
-    /// What stands below the picture.
-    fn below(&mut self) -> Below {
-        let help = if self.station.asks_outcome(self.now) { NOTING_HELP } else { SAVED_HELP };
-        let own = &self.station.settings().lanes;
-        let lanes = self.station.view(self.now).lanes;
-        let name = |(lane, own): (run_engine::view::LaneView, &String)| {
-            if lane.name.is_empty() { own.clone() } else { lane.name }
-        };
-        let notice = self.keyboard.question().or_else(|| self.station.trouble());
-        Below {
-            lamps: self.station.lamps(self.now),
-            names: lanes.into_iter().zip(own).map(name).collect(),
-            sound: self.signals.last_sound().to_owned(),
-            notice: notice.or_else(|| self.saved_since.map(|_| help)).map(ToOwned::to_owned),
-        }
-    }
-
-    /// Shows the picture in the terminal. One that cannot be drawn is said once and tried again; the run goes on.
-    fn send_picture(&mut self, below: Below) {
-        let Some(live) = &mut self.watchers.live else { return };
-        let states: Vec<(String, Option<[u8; 3]>)> =
-            below.lamps.iter().map(|lamp| (lamp.to_string(), colour_of(*lamp))).collect();
-        let lines: Vec<LampLine<'_>> =
-            below.names.iter().zip(&states).map(|(name, (state, lit))| LampLine { name, state, lit: *lit }).collect();
-        let picture = self.panel.pixels();
-        let scene = Scene { picture, lamps: &lines, sound: &below.sound, notice: below.notice.as_deref() };
-        match live.draw(&scene) {
-            Ok(()) => {
-                if std::mem::take(&mut self.panel_lost) {
-                    tracing::info!("the panel is back");
-                }
-                self.unsent = false;
-                self.shown_below = Some(below);
-            }
-            Err(why) => {
-                if !std::mem::replace(&mut self.panel_lost, true) {
-                    tracing::error!("the panel is lost: {why}; sounds and lamps go on");
-                }
-            }
-        }
-    }
-
-    /// Half a period of what flashes on the panel.
-    fn flash(&self) -> u64 {
-        let unheard = self.signals.sound_channel() == Channel::Lost;
-        match self.station.sounding(self.now) {
-            Some(Priority::High) => FLASH_FAST,
-            Some(Priority::Medium | Priority::Low) if unheard => FLASH_FAST,
-            Some(Priority::Medium | Priority::Low) | None => FLASH_SLOW,
-        }
-    }
-
     /// Whether any probe is to be read.
     fn reads(&self) -> bool {
         self.station.is_running() || !self.station.devices().is_empty()
@@ -789,8 +555,8 @@ impl Driver {
         }
         let watched = self.watchers.live.is_some() || self.watchers.frames.is_some();
         let tick = (watched && self.reads()).then(|| self.next_tick());
-        let held = self.contacts.hold_share(self.now).filter(|_| self.watchers.live.is_some());
-        let bar = held.map(|_| RunTime::from_millis((self.now.millis() / BAR_EVERY + 1) * BAR_EVERY));
+        let held = self.knob_down && self.watchers.live.is_some();
+        let bar = held.then(|| RunTime::from_millis((self.now.millis() / BAR_EVERY + 1) * BAR_EVERY));
         let spared = self.panel.next_deadline(self.now).filter(|_| watched);
         [event, tick, bar, spared, self.signals.next_deadline(), self.station.next_deadline()]
             .into_iter()
@@ -854,15 +620,6 @@ impl Driver {
     }
 }
 
-/// The lines below the picture in a terminal.
-#[derive(Clone, Debug, PartialEq, Eq)]
-struct Below {
-    lamps: [hardware::LampState; 4],
-    names: Vec<String>,
-    sound: String,
-    notice: Option<String>,
-}
-
 /// The probes of the world a driver runs in.
 impl World {
     /// The probes that have a name.
@@ -910,256 +667,5 @@ fn zone_offset(stamp: &Stamp) -> i32 {
     jiff::tz::TimeZone::system().to_offset(time).seconds()
 }
 
-fn colour_of(lamp: hardware::LampState) -> Option<[u8; 3]> {
-    match lamp {
-        hardware::LampState::Off => None,
-        hardware::LampState::Lit { colour, .. } => Some(match colour {
-            hardware::LampColour::White => [220, 220, 220],
-            hardware::LampColour::Yellow => [240, 228, 66],
-            hardware::LampColour::Red => [213, 94, 0],
-        }),
-    }
-}
-
 #[cfg(test)]
-mod tests {
-    #![allow(clippy::unwrap_used)]
-    use std::{path::Path, sync::Mutex};
-
-    use hardware::{Key, KeyEvent, LampState, LaneKey, RecordingLamps, RecordingSounder};
-    use quantities::Celsius;
-
-    use super::*;
-    use crate::{
-        clock::{ScriptedClock, SystemClock},
-        library::Library,
-        run::{book::Book, shelf},
-    };
-
-    fn driver(folder: &std::path::Path, watchers: Watchers) -> (Driver, mpsc::Sender<(ProbeDevice, Reading)>) {
-        let library = Library::at(folder);
-        let book = Book::open(Library::disk(), &library.trials, library.index.clone()).unwrap();
-        let clock = Arc::new(SystemClock::new());
-        let station = Station::new(book, clock.stamp(), None, None, BTreeSet::new());
-        let (to, readings) = mpsc::channel(4);
-        let probes = RealProbes::new(std::iter::empty(), folder, folder);
-        let wanted = Wanted::new(Mutex::new(BTreeSet::new()));
-        let world = World::Devices { probes, readings, wanted };
-        let driver = Driver::new(station, world, Pace::Real, Until::Told, watchers, None, clock, RunTime::START);
-        (driver, to)
-    }
-
-    #[tokio::test]
-    async fn a_probe_thread_that_ended_does_not_keep_the_loop_spinning() {
-        let home = tempfile::tempdir().unwrap();
-        let (mut driver, to) = driver(home.path(), Watchers::default());
-        drop(to);
-        let mut wake = Wake::new().unwrap();
-        let mut end = [signal(SignalKind::interrupt()).unwrap(), signal(SignalKind::terminate()).unwrap()];
-        let next = RunTime::START + Span::from_millis(200);
-        let mut turns = 0;
-        while driver.present() < next {
-            driver.sleep(&mut wake, &mut end, Some(next)).await.unwrap();
-            turns += 1;
-        }
-        // once for the loss, once for the moment
-        assert!(turns <= 2, "{turns} turns");
-    }
-
-    #[tokio::test]
-    async fn a_picture_that_cannot_be_written_does_not_end_the_run() {
-        let home = tempfile::tempdir().unwrap();
-        let frames = FrameFolder::open(&home.path().join("frames")).unwrap();
-        let (mut driver, _to) = driver(home.path(), Watchers { frames: Some(frames), ..Watchers::default() });
-        std::fs::remove_dir(home.path().join("frames")).unwrap();
-        driver.show();
-        assert!(driver.watchers.frames.is_none());
-    }
-
-    const SOUP: &str = include_str!("../../../../recipes/library/soup-reheat.toml");
-
-    /// A driver on a clock that the test moves, with keys whose contacts bounce.
-    struct Moved {
-        driver: Driver,
-        clock: ScriptedClock,
-        home: tempfile::TempDir,
-        _readings: mpsc::Sender<(ProbeDevice, Reading)>,
-    }
-
-    impl Moved {
-        fn new() -> Self {
-            let home = tempfile::tempdir().unwrap();
-            let clock = ScriptedClock::at(SystemClock::new().stamp());
-            let library = Library::at(home.path());
-            let book = Book::open(Library::disk(), &library.trials, library.index.clone()).unwrap();
-            let station = Station::new(book, clock.stamp(), None, None, BTreeSet::new());
-            let (to, readings) = mpsc::channel(4);
-            let probes = RealProbes::new(std::iter::empty(), home.path(), home.path());
-            let world = World::Devices { probes, readings, wanted: Wanted::new(Mutex::new(BTreeSet::new())) };
-            let (_, news) = mpsc::channel(1);
-            let keys = KeyLine { news, contacts: Contacts::new() };
-            let shared = Arc::new(clock.clone());
-            let driver = Driver::new(
-                station,
-                world,
-                Pace::Real,
-                Until::Told,
-                Watchers::default(),
-                Some(keys),
-                shared,
-                RunTime::START,
-            );
-            Self { driver, clock, home, _readings: to }
-        }
-
-        fn pass(&mut self, ms: u64) {
-            self.clock.advance(Span::from_millis(ms));
-            self.driver.catch_up();
-            self.driver.signal();
-        }
-
-        fn contact(&mut self, event: KeyEvent) {
-            let now = self.clock.boot_ms();
-            self.driver.key_news(Some(KeyNews::Event(now, event)));
-        }
-
-        fn cook(&mut self) -> TrialId {
-            let shelved = shelf::parse(Path::new("soup.toml"), SOUP.into()).unwrap();
-            let core = ProbeDevice("made-up".into());
-            let probes = shelf::probes_of(&shelved.recipe.base).into_iter().map(|name| (name, core.clone())).collect();
-            self.driver.open(Chosen { shelved, variant: None, probes, left_open: Vec::new() }).unwrap()
-        }
-
-        fn begun(&self) -> usize {
-            let view = self.driver.station.view(self.driver.now);
-            let stages = view.lanes.iter().flat_map(|lane| lane.front.iter().chain(&lane.others));
-            stages.filter(|stage| stage.began.is_some()).count()
-        }
-    }
-
-    fn lane(number: u8) -> Key {
-        Key::Lane(LaneKey::new(number).unwrap())
-    }
-
-    /// The lane whose first step can be started.
-    fn ready(moved: &Moved) -> u8 {
-        moved.driver.station.view(moved.driver.now).alerts.first().unwrap().lane
-    }
-
-    #[tokio::test]
-    async fn a_contact_that_bounces_is_one_press_and_two_at_once_are_none() {
-        let mut moved = Moved::new();
-        moved.cook();
-        moved.pass(1_000);
-        let key = lane(ready(&moved));
-        let other = lane(if ready(&moved) == 4 { 1 } else { 4 });
-        // a palm
-        moved.contact(KeyEvent::Down(key));
-        moved.pass(40);
-        moved.contact(KeyEvent::Down(other));
-        moved.pass(500);
-        moved.contact(KeyEvent::Up(key));
-        moved.contact(KeyEvent::Up(other));
-        moved.pass(500);
-        assert_eq!(moved.begun(), 0);
-        for _ in 0..4 {
-            moved.contact(KeyEvent::Down(key));
-            moved.pass(5);
-            moved.contact(KeyEvent::Up(key));
-            moved.pass(5);
-        }
-        moved.contact(KeyEvent::Down(key));
-        assert_eq!(moved.begun(), 0);
-        moved.pass(90);
-        assert_eq!(moved.begun(), 1);
-    }
-
-    #[tokio::test]
-    async fn keys_that_go_away_let_everything_go_and_are_told() {
-        let mut moved = Moved::new();
-        moved.contact(KeyEvent::Down(Key::Knob));
-        moved.pass(700);
-        assert_eq!(moved.driver.contacts.hold_share(moved.driver.now), Some(500));
-        moved.driver.key_news(Some(KeyNews::Lost));
-        assert_eq!(moved.driver.contacts.hold_share(moved.driver.now), None);
-        assert_eq!(moved.driver.key_channel, Channel::Lost);
-        moved.driver.key_news(Some(KeyNews::Found(vec![lane(2)])));
-        moved.pass(11_000);
-        assert_eq!(moved.driver.key_channel, Channel::Works);
-        assert_eq!(moved.driver.contacts.stuck().collect::<Vec<_>>(), [lane(2)], "nothing was pressed, and it sticks");
-    }
-
-    #[tokio::test]
-    async fn a_run_goes_on_without_sound_lamps_and_panel() {
-        let mut moved = Moved::new();
-        let sounder = RecordingSounder { dead: true, ..RecordingSounder::default() };
-        let lamps = RecordingLamps { dead: LaneKey::ALL.to_vec(), ..RecordingLamps::default() };
-        moved.driver.set_signals(Signals::new(Some(Box::new(sounder)), Some(Box::new(lamps)), false));
-        let trial = moved.cook();
-        moved.pass(1_000);
-        let number = ready(&moved);
-        let at = usize::from(number) - 1;
-        // with no sound the lamp would flash fast; the panel does
-        let fast = LampState::lit(hardware::LampColour::Yellow, hardware::LampPattern::Fast);
-        assert_eq!(moved.driver.station.lamps(moved.driver.now)[at], fast);
-        assert_eq!(moved.driver.flash(), FLASH_FAST);
-        moved.contact(KeyEvent::Down(lane(number)));
-        moved.pass(100);
-        moved.contact(KeyEvent::Up(lane(number)));
-        for second in 0..60 {
-            moved.driver.station.reading(
-                &ProbeDevice("made-up".into()),
-                Ok(Celsius::whole(20 + second)),
-                moved.driver.now,
-            );
-            moved.pass(1_000);
-            moved.driver.show();
-        }
-        assert_eq!(moved.begun(), 1);
-        moved.driver.stop(Ended::Told).await;
-        let file = Library::at(moved.home.path()).read(trial.as_str()).unwrap();
-        let began = |fact: &trial::Fact| matches!(fact, trial::Fact::StepBegan { .. });
-        assert_eq!(file.facts().unwrap().iter().filter(|stamped| began(&stamped.entry.fact)).count(), 1);
-        assert!(file.is_sound());
-    }
-
-    #[tokio::test]
-    async fn the_slow_flash_is_for_what_is_not_urgent() {
-        let mut moved = Moved::new();
-        moved.cook();
-        moved.pass(1_000);
-        assert_eq!(moved.driver.station.sounding(moved.driver.now), Some(Priority::Medium));
-        assert_eq!(moved.driver.flash(), FLASH_SLOW);
-    }
-
-    #[tokio::test]
-    async fn what_is_noted_after_the_end_takes_the_keys_and_any_other_key_leaves() {
-        use crossterm::event::{Event, KeyCode, KeyEvent as Typed, KeyModifiers};
-        let typed = |code| Some(Event::Key(Typed::new(code, KeyModifiers::NONE)));
-        let mut moved = Moved::new();
-        let toast = shelf::parse(Path::new("toast.toml"), crate::run::station::tests::TOAST.into()).unwrap();
-        moved
-            .driver
-            .open(Chosen { shelved: toast, variant: None, probes: BTreeMap::new(), left_open: vec![] })
-            .unwrap();
-        moved.pass(1_000);
-        let at = moved.driver.station.view(moved.driver.now).lanes[0].front.as_ref().unwrap().at;
-        moved.driver.station.act(run_engine::Act::Start(at), moved.driver.now).unwrap();
-        while moved.driver.station.is_running() {
-            moved.pass(1_000);
-            let _ = moved.driver.station.act(run_engine::Act::Done(at), moved.driver.now);
-        }
-        moved.driver.saved_since = Some(moved.clock.boot_ms());
-        moved.pass(1_000);
-        assert!(moved.driver.station.asks_outcome(moved.driver.now));
-        assert_eq!(moved.driver.below().notice.as_deref(), Some(NOTING_HELP));
-        moved.driver.terminal_event(typed(KeyCode::Enter));
-        assert!(moved.driver.station.asks_outcome(moved.driver.now) && !moved.driver.quit, "the weight was skipped");
-        moved.driver.terminal_event(typed(KeyCode::Right));
-        moved.driver.terminal_event(typed(KeyCode::Enter));
-        assert!(!moved.driver.station.asks_outcome(moved.driver.now) && !moved.driver.quit);
-        assert_eq!(moved.driver.below().notice.as_deref(), Some(SAVED_HELP));
-        moved.driver.terminal_event(typed(KeyCode::Enter));
-        assert!(moved.driver.quit);
-    }
-}
+mod tests;

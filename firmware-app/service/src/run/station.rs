@@ -371,7 +371,7 @@ impl Station {
 
     /// The saved checks of a device, oldest first.
     fn checks_of(&self, device: &ProbeDevice) -> Vec<&SavedCheck> {
-        self.on_panel.checks.iter().filter(|check| check.device == device.0).collect()
+        self.on_panel.checks_of(&device.0)
     }
 
     /// Takes a key of the panel.
@@ -605,7 +605,12 @@ impl Station {
     /// What the panel shows at this moment.
     pub fn screen(&mut self, now: RunTime) -> Screen {
         self.refresh(now);
-        self.desk.screen(&self.engine.view(now), &self.shown)
+        let screen = self.desk.screen(&self.engine.view(now), &self.shown);
+        if !matches!(screen, Screen::ProbeCheck(_)) {
+            // its page was left, by an alert or a long rest
+            self.checking = None;
+        }
+        screen
     }
 
     /// The worst alert that waits for a key; none while all are known.

@@ -114,8 +114,10 @@ impl Station {
             self.self_test = None;
             return;
         }
-        for cue in test.due(now) {
-            self.waiting_sounds.push_back(cue);
+        let cues = test.due(now);
+        // while filming only the lamps are tested
+        if !self.quiet {
+            self.waiting_sounds.extend(cues);
         }
         self.release();
     }

@@ -333,6 +333,16 @@ async fn the_self_test_says_what_it_found_and_ends_by_itself() {
 }
 
 #[tokio::test]
+async fn while_filming_the_self_test_is_silent() {
+    let mut here = Here::new();
+    here.station.set_quiet(true);
+    here.station.begin_self_test(at(1));
+    here.look(at(3));
+    assert_eq!(here.heard().await, []);
+    assert_ne!(here.station.lamps(at(3)), [LampState::Off; 4]);
+}
+
+#[tokio::test]
 async fn an_alert_ends_the_self_test_at_once() {
     let mut here = Here::new();
     here.press(&[Key::Knob, Key::Lane(1)], at(1));
@@ -366,4 +376,36 @@ async fn refusals_and_lists_are_in_the_panel_s_language() {
     here.station.set_shelf(vec![("x".into(), broken)], |_| 0);
     let line = &here.station.offered()[0];
     assert!(line.refused.as_ref().unwrap().full().contains("Fehler"), "{line:?}");
+}
+
+#[tokio::test]
+async fn a_plan_that_moves_is_shown_with_a_low_sound_and_taken_by_the_knob() {
+    let mut here = Here::new();
+    here.press(&[Key::Knob, Key::Lane(1)], at(1));
+    here.look(at(3));
+    here.press(&[Key::Lane(1)], at(4));
+    here.look(at(5));
+    assert_eq!(here.station.shown.moved, None);
+    let _ = here.heard().await;
+    let toast = here.station.view(at(5)).lanes[0].front.as_ref().unwrap().at;
+    here.station.act(Act::ChangeTime(toast, Drift::from_millis(180_000)), at(6)).unwrap();
+    here.look(at(6));
+    let moved = here.station.shown.moved.clone().unwrap();
+    // three minutes by the cook, three seconds until the start was pressed
+    assert_eq!((moved.at, moved.now.since(moved.was)), (at(6), Span::from_secs(183)));
+    assert!(matches!(here.station.screen(at(6)), Screen::Moved(_)));
+    assert_eq!(here.heard().await, [Head::Low]);
+    here.press(&[Key::Knob], at(8));
+    assert_eq!(here.station.shown.moved, None);
+    assert!(matches!(here.station.screen(at(8)), Screen::Board(_)));
+    assert_eq!(here.heard().await, [Head::Taken]);
+}
+
+#[tokio::test]
+async fn a_check_whose_page_was_left_reads_its_probe_no_more() {
+    let mut here = Here::new();
+    here.station.grant(screens::Wish::CheckProbe(0, screens::Bath::Boiling), &mut One(None), at(1));
+    assert!(!here.station.devices().is_empty());
+    assert!(!matches!(here.station.screen(at(2)), Screen::ProbeCheck(_)));
+    assert!(here.station.devices().is_empty());
 }
