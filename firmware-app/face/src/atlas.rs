@@ -27,8 +27,8 @@ pub struct Glyph {
 impl Glyph {
     /// How much ink a pixel of the picture has, row by row: 0 none, 15 full.
     pub fn inks(&self) -> impl Iterator<Item = u8> + use<> {
-        let pixels = (self.w * self.h) as usize;
-        self.alpha.iter().flat_map(|pair| [pair >> 4, pair & 15]).take(pixels)
+        let alpha = self.alpha;
+        (0..(self.w * self.h) as usize).map(move |i| alpha[i / 2] >> (4 * (1 - i % 2)) & 15)
     }
 }
 

@@ -5,8 +5,8 @@ use embedded_graphics::{
     Pixel,
     draw_target::DrawTarget,
     geometry::{Dimensions, OriginDimensions, Point, Size},
-    pixelcolor::{IntoStorage, Rgb565, RgbColor},
-    primitives::Rectangle,
+    pixelcolor::{IntoStorage, Rgb565, RgbColor, raw::RawU16},
+    primitives::{PointsIter, Rectangle},
 };
 
 use crate::{PanelFrame, Phase, Screen, colour::BLACK};
@@ -23,31 +23,36 @@ const TILE_HEIGHT: u32 = 6;
 /// A whole picture of the colour panel, drawn before any of it is sent.
 #[derive(Clone, PartialEq, Eq)]
 pub struct Frame {
-    pixels: Vec<Rgb565>,
+    /// As the panel stores them, so that rows are compared as plain memory.
+    pixels: Vec<u16>,
 }
 
 impl Default for Frame {
     fn default() -> Self {
-        Self { pixels: vec![BLACK; (WIDTH * HEIGHT) as usize] }
+        Self { pixels: vec![BLACK.into_storage(); (WIDTH * HEIGHT) as usize] }
     }
 }
 
 impl Frame {
     /// The colour of a pixel; nothing outside the panel.
     pub fn pixel(&self, x: i32, y: i32) -> Option<Rgb565> {
-        place(x, y).map(|at| self.pixels[at])
+        place(x, y).map(|at| colour(self.pixels[at]))
     }
 
     /// Red, green and blue of each pixel, row by row: for a picture file.
     pub fn to_rgb888(&self) -> Vec<u8> {
         let widen5 = |value: u8| value << 3 | value >> 2;
         let widen6 = |value: u8| value << 2 | value >> 4;
-        self.pixels.iter().flat_map(|p| [widen5(p.r()), widen6(p.g()), widen5(p.b())]).collect()
+        self.pixels
+            .iter()
+            .map(|stored| colour(*stored))
+            .flat_map(|p| [widen5(p.r()), widen6(p.g()), widen5(p.b())])
+            .collect()
     }
 
     /// The bytes of a part as the panel takes them: 16 bits a pixel, high byte first, row by row.
     pub fn to_panel_bytes(&self, part: &Rectangle) -> Vec<u8> {
-        self.rows_of(part).flatten().flat_map(|colour| colour.into_storage().to_be_bytes()).collect()
+        self.rows_of(part).flatten().flat_map(|stored| stored.to_be_bytes()).collect()
     }
 
     /// The parts that differ from what the panel shows, joined along each row of tiles; sending them makes it show this
@@ -55,6 +60,11 @@ impl Frame {
     pub fn changes_from(&self, shown: &Self) -> Vec<Rectangle> {
         let mut changes: Vec<Rectangle> = Vec::new();
         for row in 0..HEIGHT / TILE_HEIGHT {
+            // most rows of tiles are as they were, and a whole row is compared in one go
+            let whole = (row * TILE_HEIGHT * WIDTH) as usize..((row + 1) * TILE_HEIGHT * WIDTH) as usize;
+            if self.pixels[whole.clone()] == shown.pixels[whole] {
+                continue;
+            }
             for column in 0..WIDTH / TILE_WIDTH {
                 if self.tile_equals(shown, column, row) {
                     continue;
@@ -74,7 +84,7 @@ impl Frame {
     }
 
     /// The pixels of a part, as far as it lies on the panel, row by row.
-    fn rows_of(&self, part: &Rectangle) -> impl Iterator<Item = &[Rgb565]> {
+    fn rows_of(&self, part: &Rectangle) -> impl Iterator<Item = &[u16]> {
         let part = part.intersection(&self.bounding_box());
         part.rows().filter_map(move |y| {
             let from = place(part.top_left.x, y)?;
@@ -104,7 +114,7 @@ impl PanelFrame for Frame {
     }
 
     fn pixels(&self, part: &Rectangle) -> impl Iterator<Item = Rgb565> {
-        self.rows_of(part).flatten().copied()
+        self.rows_of(part).flatten().map(|stored| colour(*stored))
     }
 
     fn bytes(part: &Rectangle) -> usize {
@@ -116,8 +126,13 @@ impl PanelFrame for Frame {
     }
 }
 
+fn colour(stored: u16) -> Rgb565 {
+    RawU16::new(stored).into()
+}
+
 fn place(x: i32, y: i32) -> Option<usize> {
-    let (x, y) = (u32::try_from(x).ok()?, u32::try_from(y).ok()?);
+    // what is negative becomes larger than any panel
+    let (x, y) = (x as u32, y as u32);
     (x < WIDTH && y < HEIGHT).then_some((y * WIDTH + x) as usize)
 }
 
@@ -138,9 +153,29 @@ impl DrawTarget for Frame {
     type Error = Infallible;
 
     fn draw_iter<I: IntoIterator<Item = Pixel<Rgb565>>>(&mut self, pixels: I) -> Result<(), Infallible> {
-        for Pixel(point, colour) in pixels {
+        for Pixel(point, ink) in pixels {
             if let Some(at) = place(point.x, point.y) {
-                self.pixels[at] = colour;
+                self.pixels[at] = ink.into_storage();
+            }
+        }
+        Ok(())
+    }
+
+    fn fill_contiguous<I: IntoIterator<Item = Rgb565>>(
+        &mut self,
+        area: &Rectangle,
+        colours: I,
+    ) -> Result<(), Infallible> {
+        let mut colours = colours.into_iter();
+        let whole = area.intersection(&self.bounding_box()) == *area;
+        if !whole {
+            // a part outside the panel takes its colours and shows none of them
+            return self.draw_iter(area.points().zip(colours).map(|(point, colour)| Pixel(point, colour)));
+        }
+        for y in area.rows() {
+            if let Some(from) = place(area.top_left.x, y) {
+                let row = &mut self.pixels[from..from + area.size.width as usize];
+                row.iter_mut().zip(&mut colours).for_each(|(pixel, colour)| *pixel = colour.into_storage());
             }
         }
         Ok(())
@@ -150,14 +185,14 @@ impl DrawTarget for Frame {
         let area = area.intersection(&self.bounding_box());
         for y in area.rows() {
             if let Some(from) = place(area.top_left.x, y) {
-                self.pixels[from..from + area.size.width as usize].fill(colour);
+                self.pixels[from..from + area.size.width as usize].fill(colour.into_storage());
             }
         }
         Ok(())
     }
 
     fn clear(&mut self, colour: Rgb565) -> Result<(), Infallible> {
-        self.pixels.fill(colour);
+        self.pixels.fill(colour.into_storage());
         Ok(())
     }
 }
