@@ -336,8 +336,15 @@ impl Engine {
                     }
                     Phase::Over { .. } => None,
                 };
-                if let Some((when, what, core)) = found
-                    && best.as_ref().is_none_or(|known| when < known.when)
+                // at one moment, what runs stands before what waits for it
+                let before = |known: &NextView| {
+                    when_of(&found) < known.when
+                        || when_of(&found) == known.when
+                            && matches!(known.what, NextWhat::Start(_))
+                            && matches!(state.phase, Phase::Running(_))
+                };
+                if best.as_ref().is_none_or(before)
+                    && let Some((when, what, core)) = found
                 {
                     best = Some(NextView { lane: slot.lane[i], at, what, when, core });
                 }
@@ -367,6 +374,10 @@ enum Rank {
     Runs(RunTime),
     Waits(RunTime),
     Over(core::cmp::Reverse<RunTime>),
+}
+
+fn when_of<T, C>(found: &Option<(RunTime, T, C)>) -> RunTime {
+    found.as_ref().map_or(RunTime::NEVER, |(when, ..)| *when)
 }
 
 /// Whether an alert claims the panel.
@@ -592,10 +603,10 @@ fn next_of_running(
             if let Some(due) = run.due_at(plan) {
                 found.push((due.max(now), end(), None));
             }
-            // work of the hands: when it is usually finished
+            // work of the hands: when it is usually finished; past that, what waits for it must not stand before it
             let usual = run.moment(plan, plan.until.expected().middle());
-            if matches!(plan.until, Until::Cook { .. }) && usual > now {
-                found.push((usual, NextWhat::Finish(plan.name.clone()), None));
+            if matches!(plan.until, Until::Cook { .. }) {
+                found.push((usual.max(now), NextWhat::Finish(plan.name.clone()), None));
             }
         }
     }

@@ -1,6 +1,7 @@
 //! The keys of the panel: which page is open, and what each key does there.
 
 mod choice;
+mod in_sight;
 mod noting;
 mod setting;
 
@@ -17,6 +18,7 @@ use trial::{AlertKind, EarlyReason, PauseReason, Priority, Verdict};
 use choice::Choices;
 pub(crate) use choice::Chosen;
 pub(crate) use choice::runs;
+use in_sight::InSight;
 pub(crate) use noting::Noting;
 pub(crate) use setting::{CheckChoice, SettingRow};
 
@@ -197,14 +199,16 @@ pub struct Desk {
     recipe: usize,
     /// The choice after a power cut: 0 is yes to all, else the open lane that is off.
     resume: usize,
-    /// Whether to keep the old plan is chosen.
-    keep_plan: bool,
+    /// The moved plan for which keeping the old one is chosen.
+    keep_plan: Option<RunTime>,
     /// The plan that was answered or had its time.
     plan_seen: Option<RunTime>,
-    /// What is noted after a trial: which trial, which thing, what is entered, and how many were noted here.
+    /// What is noted after a trial.
     noting: Option<OnSheet>,
     /// Saved trials that the cook has closed.
     closed: Vec<TrialNo>,
+    /// What each key has been doing, and since when.
+    in_sight: InSight,
 }
 
 /// Where the cook stands on the record sheet.
@@ -213,7 +217,8 @@ struct OnSheet {
     trial: TrialNo,
     item: usize,
     noting: Noting,
-    noted: usize,
+    /// The things noted here, the last one at the end.
+    noted: Vec<usize>,
 }
 
 impl Default for Desk {
@@ -223,10 +228,11 @@ impl Default for Desk {
             touched: RunTime::START,
             recipe: 0,
             resume: 0,
-            keep_plan: false,
+            keep_plan: None,
             plan_seen: None,
             noting: None,
             closed: Vec::new(),
+            in_sight: InSight::default(),
         }
     }
 }
@@ -242,13 +248,19 @@ impl Desk {
         run.trials.iter().rfind(|trial| !self.closed.contains(&trial.no)).map(|trial| trial.no)
     }
 
+    /// Takes in what the keys would do at this moment, so that none acts by a word that has only just come up. To be
+    /// told of every change of the run.
+    pub fn look(&mut self, run: &RunView) {
+        self.in_sight.look(run);
+    }
+
     /// What the panel shows.
     pub fn screen(&self, run: &RunView, station: &StationView) -> Screen {
         match self.page_at(run, station, run.now) {
             Page::Home => match self.home(run, station, run.now) {
                 Home::SelfTest(test) => present::starting(test, station),
                 Home::Resume => present::resume(run, station, self.resume),
-                Home::Moved(moved) => present::moved(run, station, moved, self.keep_plan),
+                Home::Moved(moved) => present::moved(run, station, moved, self.keeps(moved)),
                 Home::Board => present::board(run, station),
                 Home::Outcome(sheet) => {
                     let (item, noting) = self.on_sheet(sheet);
@@ -300,10 +312,11 @@ impl Desk {
                 self.undo_note(run)
             }
             (DeskKey::KnobHold, _) => match run.undo {
-                Some(_) => Pressed { acts: vec![Act::Undo], wish: None, sound: KeySound::Undone },
+                Some(_) => undo(),
                 None => not_possible(),
             },
             (DeskKey::Pedal, page) => match top_alert(run) {
+                Some(_) if now.since(self.in_sight.knob()) < GUARD => not_possible(),
                 Some(alert) => self.lane_word(alert.lane, run, now).unwrap_or_else(not_possible),
                 None => {
                     self.page = page;
@@ -362,7 +375,7 @@ impl Desk {
     /// The page after what happened without a key: an alert or a long rest brings the board back.
     fn page_at(&self, run: &RunView, station: &StationView, now: RunTime) -> Page {
         let new_alert = |alert: &AlertView| {
-            alert.state == AlertState::Sounding && alert.priority != Priority::Low && alert.raised > self.touched
+            alert.state == AlertState::Sounding && alert.priority != Priority::Low && alert.raised >= self.touched
         };
         let rested = self.back_after(run, station, now).is_some_and(|after| now.since(self.touched) >= after);
         let gone = match &self.page {
@@ -383,6 +396,8 @@ impl Desk {
     fn back_after(&self, run: &RunView, station: &StationView, now: RunTime) -> Option<Span> {
         match self.page {
             Page::Home => None,
+            // no page hides an alert for longer, whatever it waits for
+            _ if top_alert(run).is_some() => Some(BACK_AFTER),
             Page::Lane(_) | Page::Keep { .. } | Page::Menu { .. } => Some(BACK_AFTER),
             Page::Choose | Page::Check { .. } => goes_on(run).then_some(LIST_BACK_AFTER),
             Page::Settings { .. } => {
@@ -416,6 +431,11 @@ impl Desk {
         }
     }
 
+    /// Whether keeping the old plan is chosen: what was chosen on the page of an earlier move says nothing here.
+    fn keeps(&self, moved: &MovedView) -> bool {
+        self.keep_plan == Some(moved.at)
+    }
+
     /// Which thing of the record sheet is asked, and what is entered.
     fn on_sheet(&self, sheet: &OutcomeView) -> (usize, Noting) {
         match self.noting.as_ref().filter(|on| on.trial == sheet.trial) {
@@ -435,8 +455,13 @@ impl Desk {
     /// What the word on a lane's cell does; nothing if it has none, or has it for less than the guard time.
     fn lane_word(&mut self, lane: u8, run: &RunView, now: RunTime) -> Option<Pressed> {
         let stage = stage_of(run, lane)?;
-        let word = word_of(run, stage).filter(|_| now.since(stage.key_since) >= GUARD)?;
+        let since = stage.key_since.max(self.in_sight.lane(lane));
+        let word = word_of(run, stage).filter(|_| now.since(since) >= GUARD)?;
         self.page = Page::Home;
+        if word == KeyWord::StillOn {
+            // the lanes that are left move up: what the knob had chosen would be another one
+            self.resume = 0;
+        }
         Some(acts([act_of(word, stage.at)]))
     }
 
@@ -466,7 +491,8 @@ impl Desk {
             self.page = Page::Home;
             return acts([act_of(word, stage.at)]);
         }
-        if !runs(&stage.state) {
+        // a word that has just gone is not taken for "done early"
+        if !runs(&stage.state) || now.since(self.in_sight.lane(open.lane)) < GUARD {
             return not_possible();
         }
         self.page = Page::Home;
@@ -481,7 +507,7 @@ impl Desk {
                     return not_possible();
                 }
                 self.plan_seen = Some(moved.at);
-                wish(if core::mem::take(&mut self.keep_plan) { Wish::KeepPlan } else { Wish::TakePlan })
+                wish(if self.keeps(moved) { Wish::KeepPlan } else { Wish::TakePlan })
             }
             Home::Outcome(sheet) => {
                 if closed_just_now(run, sheet.trial, now) {
@@ -492,7 +518,7 @@ impl Desk {
             }
             Home::Resume => self.answer_resume(run, now),
             Home::Board => match top_alert(run) {
-                Some(alert) if now.since(alert.raised) < GUARD => not_possible(),
+                Some(alert) if now.since(alert.raised.max(self.in_sight.knob())) < GUARD => not_possible(),
                 // it was put off often enough: the knob leads to the menu again
                 Some(alert) if !can_say_no(run, alert) => {
                     self.page = Page::Menu { row: 0 };
@@ -543,7 +569,7 @@ impl Desk {
     /// Notes what is entered, moves on to the next figure, or skips what is not entered.
     fn note(&mut self, sheet: &OutcomeView) -> Pressed {
         let (item, noting) = self.on_sheet(sheet);
-        let noted = self.noting.as_ref().filter(|on| on.trial == sheet.trial).map_or(0, |on| on.noted);
+        let mut noted = self.noted_here(sheet);
         let Some(asked) = sheet.items.get(item) else { return not_possible() };
         let stand = |item, noting, noted| Some(OnSheet { trial: sheet.trial, item, noting, noted });
         match noting.pushed(&asked.kind) {
@@ -556,10 +582,15 @@ impl Desk {
                 taken()
             }
             noting::Push::Notes(thousandths, unit) => {
-                self.noting = stand(noting::next_open(&sheet.items, item + 1), Noting::Nothing, noted + 1);
+                noted.push(item);
+                self.noting = stand(noting::next_open(&sheet.items, item + 1), Noting::Nothing, noted);
                 acts([Act::Measure(sheet.trial, asked.what.clone(), thousandths, unit)])
             }
         }
+    }
+
+    fn noted_here(&self, sheet: &OutcomeView) -> Vec<usize> {
+        self.noting.as_ref().filter(|on| on.trial == sheet.trial).map_or_else(Vec::new, |on| on.noted.clone())
     }
 
     /// Clears what is entered; else takes back what was noted last, or opens the trial again.
@@ -569,16 +600,12 @@ impl Desk {
                 on.noting = Noting::Nothing;
                 return Pressed { acts: Vec::new(), wish: None, sound: KeySound::Undone };
             }
-            Some(on) if on.noted > 0 => {
-                on.noted -= 1;
-                on.item = on.item.saturating_sub(1);
-            }
-            Some(_) | None => {}
+            Some(_) | None if run.undo.is_none() => return not_possible(),
+            // it is asked again, also where others were skipped after it
+            Some(on) => on.item = on.noted.pop().unwrap_or(on.item),
+            None => {}
         }
-        match run.undo {
-            Some(_) => Pressed { acts: vec![Act::Undo], wish: None, sound: KeySound::Undone },
-            None => not_possible(),
-        }
+        undo()
     }
 
     fn knob_at_settings(&mut self, row: usize, changing: bool, station: &StationView) -> Pressed {
@@ -709,11 +736,13 @@ impl Desk {
             Page::Home => match self.home(run, station, run.now) {
                 Home::Resume => self.resume = moved(self.resume, unanswered(run).len() + 1),
                 Home::Choose => self.recipe = moved(self.recipe, station.recipes.len() + 1),
-                Home::Moved(plan) if plan.can_keep => self.keep_plan = !self.keep_plan,
+                Home::Moved(plan) if plan.can_keep => {
+                    self.keep_plan = if self.keeps(plan) { None } else { Some(plan.at) };
+                }
                 Home::Outcome(sheet) => {
                     let (item, noting) = self.on_sheet(sheet);
                     let Some(OutcomeItem { kind, .. }) = sheet.items.get(item) else { return not_possible() };
-                    let noted = self.noting.as_ref().filter(|on| on.trial == sheet.trial).map_or(0, |on| on.noted);
+                    let noted = self.noted_here(sheet);
                     self.noting = Some(OnSheet { trial: sheet.trial, item, noting: noting.turned(by, kind), noted });
                 }
                 Home::SelfTest(_) | Home::Moved(_) | Home::Board | Home::Saved(_) => return not_possible(),
@@ -840,6 +869,10 @@ pub(crate) fn is_look(run: &RunView, alert: &AlertView) -> bool {
 
 fn acts(acts: impl Into<Vec<Act>>) -> Pressed {
     Pressed { acts: acts.into(), wish: None, sound: KeySound::Taken }
+}
+
+fn undo() -> Pressed {
+    Pressed { acts: vec![Act::Undo], wish: None, sound: KeySound::Undone }
 }
 
 fn wish(wish: Wish) -> Pressed {

@@ -177,6 +177,15 @@ pub fn change(millis: i64) -> String {
     if secs.is_multiple_of(MINUTE) { format!("{sign}{} min", secs / MINUTE) } else { format!("{sign}{secs} s") }
 }
 
+/// How far a finish has moved, in whole minutes: as far apart as the two times of day beside it, `6 min`.
+pub fn shift(was: RunTime, now: RunTime, clock: Option<DayClock>) -> String {
+    let minute = |moment: RunTime| match clock {
+        Some(clock) => clock.minute(moment),
+        None => DayClock { start: 0 }.minute(moment),
+    };
+    format!("{} min", minute(now).abs_diff(minute(was)).max(1))
+}
+
 /// What turns a moment of the run into a time of day.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct DayClock {
@@ -192,9 +201,14 @@ impl DayClock {
 
     /// The time of day at a moment, to the nearest minute: `12:47`.
     pub fn at(self, moment: RunTime) -> String {
-        let seconds = self.start.saturating_add((moment.millis() / 1000) as i64).saturating_add(30);
-        let minutes = seconds.div_euclid(60).rem_euclid(24 * 60);
+        let minutes = self.minute(moment).rem_euclid(24 * 60);
         format!("{}:{:02}", minutes / 60, minutes % 60)
+    }
+
+    /// The nearest whole minute since midnight of the day of the start.
+    fn minute(self, moment: RunTime) -> i64 {
+        let seconds = self.start.saturating_add((moment.millis() / 1000) as i64).saturating_add(30);
+        seconds.div_euclid(60)
     }
 }
 
@@ -219,6 +233,21 @@ fn rounded(value: i64, unit: i64) -> i64 {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+
+    #[test]
+    fn a_finish_moves_by_as_many_minutes_as_lie_between_the_times_shown() {
+        let at = |secs: u64| RunTime::from_millis(secs * 1000);
+        // 314 s are five minutes or six, as the two times are rounded
+        for (begins, was, now, shifted) in
+            [(25, "14:54", "15:00", "6 min"), (10, "14:54", "14:59", "5 min"), (35, "14:55", "15:00", "5 min")]
+        {
+            let clock = DayClock::new(at(0), 14 * 3600 + 54 * 60 + begins);
+            assert_eq!((clock.at(at(0)), clock.at(at(314))), (was.into(), now.into()));
+            assert_eq!(shift(at(0), at(314), Some(clock)), shifted);
+            assert_eq!(shift(at(314), at(0), Some(clock)), shifted);
+        }
+        assert_eq!(shift(at(2071), at(0), None), "35 min");
+    }
 
     fn secs(secs: u64) -> Span {
         Span::from_secs(secs)

@@ -337,6 +337,28 @@ fn new_alert_brings_the_board_back() {
 }
 
 #[test]
+fn no_page_hides_a_standing_alert_for_longer_than_20_s() {
+    // put off often enough, so that the knob leads to the menu and on to every page
+    let mut view = overdue(135);
+    view.alerts[0].later_left = 0;
+    let mut here = probe_in_ice(Ok(quantities::Celsius::whole(0)), Some(20), None, false);
+    here.settings.speech = None;
+    let to_settings = [Knob, Turn(3), Knob];
+    // the settings, the check of the first probe, and the last rows
+    for keys in [vec![], vec![Turn(6), Knob], vec![Turn(99)]] {
+        let mut desk = Desk::new();
+        for key in to_settings.into_iter().chain(keys.clone()) {
+            desk.key(key, &view, &here, view.now);
+        }
+        let page = desk.screen(&view, &here);
+        assert_eq!(matches!(page, Screen::ProbeCheck(_)), keys.len() == 2, "{page:?}");
+        assert!(!is_board(&page));
+        let later = RunView { now: after(20), ..view.clone() };
+        assert!(is_board(&desk.screen(&later, &here)), "{keys:?}");
+    }
+}
+
+#[test]
 fn power_cut_is_answered_lane_by_lane_or_at_once() {
     let view = resume(Dark::Known(Span::from_secs(220)));
     check(&[Lane(3)], &view, &[Act::StillOn(stage_at(3), true)]);
@@ -346,6 +368,51 @@ fn power_cut_is_answered_lane_by_lane_or_at_once() {
     check(&[Turn(2), Turn(-2), Knob], &view, &all);
     // a lane that was waiting is not asked
     refused(&[Lane(2)], &view);
+}
+
+#[test]
+fn a_lane_that_is_answered_by_its_key_does_not_move_the_choice_of_the_knob() {
+    let view = resume(Dark::Known(Span::from_secs(220)));
+    let mut desk = Desk::new();
+    // lane 3 is chosen as off, then lane 1 is answered by its key
+    desk.key(Turn(2), &view, &station(), view.now);
+    desk.key(Lane(1), &view, &station(), view.now);
+    let mut left = RunView { now: after(1), ..view };
+    left.alerts.retain(|alert| alert.lane != 1);
+    let pressed = desk.key(Knob, &left, &station(), left.now);
+    assert_eq!(pressed.acts, [3, 4].map(|lane| Act::StillOn(stage_at(lane), true)), "nothing is off by a chance");
+}
+
+#[test]
+fn the_next_alert_is_not_answered_by_a_second_press_meant_for_the_first() {
+    let both = two_alerts();
+    let mut left = both.clone();
+    left.alerts.remove(0);
+    for (key, act) in [(Knob, Act::Later(stage_at(3))), (Pedal, Act::Acknowledge(stage_at(3), AlertSlot::Step))] {
+        let mut desk = Desk::new();
+        desk.look(&RunView { now: before(5), ..both.clone() });
+        assert!(!desk.key(key, &both, &station(), both.now).acts.is_empty());
+        desk.look(&left);
+        let at = |millis| RunTime::from_millis(NOW.millis() + millis);
+        assert_eq!(desk.key(key, &left, &station(), at(499)).sound, KeySound::NotPossible, "{key:?}");
+        assert_eq!(desk.key(key, &left, &station(), at(500)).acts, [act], "{key:?}");
+    }
+}
+
+#[test]
+fn a_stage_that_comes_to_the_front_is_not_answered_by_a_press_meant_for_the_last() {
+    let first = overdue_acknowledged(135);
+    let mut second = question();
+    let front = second.lanes[2].front.take().unwrap();
+    second.lanes[0].front = Some(front);
+    let mut desk = Desk::new();
+    desk.look(&RunView { now: before(5), ..first.clone() });
+    assert_eq!(desk.key(Lane(1), &first, &station(), first.now).acts, [Act::Done(stage_at(1))]);
+    desk.look(&second);
+    let at = |millis| RunTime::from_millis(NOW.millis() + millis);
+    assert_eq!(desk.clone().key(Lane(1), &second, &station(), at(499)).acts, [], "it only opens the lane");
+    let answered = [Act::Look(stage_at(3), Verdict::Done)];
+    assert_eq!(desk.key(Lane(1), &second, &station(), at(500)).acts, answered);
 }
 
 #[test]

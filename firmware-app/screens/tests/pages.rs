@@ -120,6 +120,30 @@ fn a_hold_takes_back_what_was_noted_last_and_asks_it_again() {
 }
 
 #[test]
+fn a_hold_asks_what_it_takes_back_though_others_were_skipped_after_it() {
+    let here = outcome_from(1);
+    let mut desk = Desk::new();
+    // the crust is noted, the liking is skipped
+    for key in [Turn(1), Knob, Knob] {
+        desk.key(key, &saved(), &here, NOW);
+    }
+    assert_eq!(desk.key(KnobHold, &saved(), &here, NOW).acts, [Act::Undo]);
+    let Screen::Outcome(page) = desk.screen(&saved(), &here) else { panic!("the sheet is left") };
+    assert_eq!(page.question.full(), "crust");
+}
+
+#[test]
+fn what_was_chosen_for_a_plan_says_nothing_about_the_next() {
+    let here = plan_moved(MovedWay::Late, 2820, 3180);
+    let (mut desk, _) = press(&[Turn(1)], &four_lanes(), &here);
+    let mut next = here.clone();
+    let at = here.moved.as_ref().unwrap().at + quantities::Span::from_mins(5);
+    next.moved.as_mut().unwrap().at = at;
+    let view = RunView { now: at + quantities::Span::from_secs(1), ..four_lanes() };
+    assert_eq!(desk.key(Knob, &view, &next, view.now).wish, Some(Wish::TakePlan));
+}
+
+#[test]
 fn a_press_meant_for_the_board_notes_nothing() {
     let mut view = saved();
     view.trials[0].closed = Some(quantities::RunTime::from_millis(NOW.millis() - 499));

@@ -3,7 +3,10 @@
 //! What happened to the food is in the trial record, not here. A text that must not be read by others is kept in a
 //! [`Secret`](crate::secret::Secret), which no log line can show.
 
-use std::io;
+use std::{
+    io::{self, Write},
+    sync::{Mutex, PoisonError},
+};
 
 use tracing::{Span, Subscriber};
 use tracing_subscriber::{EnvFilter, fmt::MakeWriter};
@@ -15,9 +18,44 @@ use crate::config::{LogFormat, Settings};
 ///
 /// A second call does nothing.
 pub fn start(settings: &Settings, color: bool) {
-    let lines = lines(settings.log.value.as_str(), settings.log_format.value, color, io::stderr);
+    let lines = lines(settings.log.value.as_str(), settings.log_format.value, color, || Stderr);
     // fails only where a log is running: a test in one process with others
     let _ = tracing::subscriber::set_global_default(lines);
+}
+
+/// What was logged while a picture stood in the terminal; none while none does.
+static HELD: Mutex<Option<Vec<u8>>> = Mutex::new(None);
+/// More than this is not held: the first lines say what began it.
+const MOST_HELD: usize = 64 * 1024;
+
+/// Holds log lines back while a picture stands in the terminal that they would be written over.
+pub fn hold() {
+    HELD.lock().unwrap_or_else(PoisonError::into_inner).get_or_insert_default();
+}
+
+/// Writes what was held, and holds nothing more.
+pub fn release() {
+    let held = HELD.lock().unwrap_or_else(PoisonError::into_inner).take();
+    // where stderr is gone there is nobody to tell
+    let _ = io::stderr().write_all(&held.unwrap_or_default());
+}
+
+/// Standard error, or what is held of it.
+struct Stderr;
+
+impl Write for Stderr {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        match &mut *HELD.lock().unwrap_or_else(PoisonError::into_inner) {
+            Some(held) if held.len() + bytes.len() <= MOST_HELD => held.extend_from_slice(bytes),
+            Some(_) => {}
+            None => io::stderr().write_all(bytes)?,
+        }
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        io::stderr().flush()
+    }
 }
 
 /// The span around everything that is done for one trial: each log line inside it names the trial.

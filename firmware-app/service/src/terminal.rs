@@ -68,6 +68,7 @@ impl Live<CrosstermBackend<Stdout>> {
         // made first: if taking over fails half way, it is undone
         let restore = Restore;
         let terminal = ratatui::try_init()?;
+        crate::logs::hold();
         Ok(Self { terminal, paint, _restore: Some(restore) })
     }
 }
@@ -98,6 +99,7 @@ impl Drop for Restore {
             // nothing can be shown where this fails
             let _ = ratatui::try_restore();
         }
+        crate::logs::release();
     }
 }
 

@@ -65,6 +65,21 @@ pub enum EarlyReason {
     ProbeLost,
 }
 
+impl EarlyReason {
+    /// The reason in words, as a record shows it.
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::PulledEarly => "taken early",
+            Self::OtherDish => "another dish needed the place",
+            Self::Interrupted => "called away",
+            Self::PowerCut => "the power was off",
+            Self::GivenUp => "given up",
+            Self::Skipped => "skipped",
+            Self::ProbeLost => "the probe was lost",
+        }
+    }
+}
+
 /// What ended a step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -459,6 +459,19 @@ pub enum PauseReason {
     Person,
 }
 
+impl PauseReason {
+    /// The reason in words, as a record shows it.
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::Unsaid => "no reason given",
+            Self::Phone => "the phone",
+            Self::OtherDish => "another dish",
+            Self::Spill => "a spill",
+            Self::Person => "a person",
+        }
+    }
+}
+
 /// What is right instead.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -170,7 +170,8 @@ impl TrialRecord {
             Fact::StepBegan { step, planned, expect, over_gap, cautions } => {
                 let mut deviations = Vec::new();
                 if let Some(over) = over_gap {
-                    deviations.push(alloc::format!("began {} s after the largest gap", over.whole_secs()));
+                    let over = Span::from_secs(over.whole_secs());
+                    deviations.push(alloc::format!("began {over} after the largest gap"));
                 }
                 self.steps.push(StepRecord {
                     step: step.clone(),
@@ -274,15 +275,13 @@ impl TrialRecord {
                 let words = step.as_ref().map_or_else(|| text.clone(), |step| alloc::format!("{step}: {text}"));
                 self.notes.push((at, words));
             }
-            Fact::Interrupted { reason } => {
-                self.notes.push((at, alloc::format!("interrupted: {reason:?}").to_lowercase()))
-            }
+            Fact::Interrupted { reason } => self.notes.push((at, alloc::format!("interrupted: {}", reason.text()))),
             Fact::PhotoTaken { what } => self.notes.push((at, alloc::format!("photo: {what}"))),
             Fact::CookChanged { cook } => self.notes.push((at, alloc::format!("cook: {cook}"))),
             Fact::QuietSet { on } => self.notes.push((at, if *on { "quiet" } else { "sound again" }.into())),
             Fact::Corrected { seq, right, why } => self.corrections.push((*seq, right.clone(), why.clone())),
             Fact::StageStopped { stage, reason } => {
-                self.notes.push((at, alloc::format!("{stage} stopped: {reason:?}").to_lowercase()));
+                self.notes.push((at, alloc::format!("{stage} stopped: {}", reason.text())));
             }
             Fact::TrialClosed { given_up, missing } => {
                 self.closed = Some(at);

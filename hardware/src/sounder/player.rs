@@ -41,8 +41,13 @@ enum State {
 }
 
 /// The caller's end of the thread; the thread ends with it.
+///
+/// Dropping it waits a moment for the device to be silent: a process that ends before would leave an output on.
 pub(super) struct Player {
-    commands: SyncSender<Command>,
+    /// None once it is dropped.
+    commands: Option<SyncSender<Command>>,
+    /// Closed when the thread has ended.
+    ended: Receiver<()>,
     state: Arc<Mutex<State>>,
     device: String,
     level: Level,
@@ -55,14 +60,22 @@ impl Player {
         let state = Arc::new(Mutex::new(State::Shut("it is not open yet".to_owned())));
         let told = Arc::clone(&state);
         let (opened, is_opened) = sync_channel(1);
-        thread::Builder::new().name(name.to_owned()).spawn(move || serve(it, &commands, &told, &opened))?;
+        let (running, ended) = sync_channel::<()>(1);
+        thread::Builder::new().name(name.to_owned()).spawn(move || {
+            serve(it, &commands, &told, &opened);
+            drop(running);
+        })?;
         // so that the first thing that is asked of it finds it open; a device that hangs is not waited for
         let _opened_or_hanging = is_opened.recv_timeout(FIRST_OPEN);
-        Ok(Self { commands: to, state, device, level: Level::default() })
+        Ok(Self { commands: Some(to), ended, state, device, level: Level::default() })
     }
 
     fn send(&self, command: Command) -> Result<(), String> {
-        self.commands.try_send(command).map_err(|error| match error {
+        let sent = match &self.commands {
+            Some(commands) => commands.try_send(command),
+            None => Err(TrySendError::Disconnected(command)),
+        };
+        sent.map_err(|error| match error {
             TrySendError::Full(_) => "the device hangs".to_owned(),
             TrySendError::Disconnected(_) => "its thread has ended".to_owned(),
         })
@@ -98,6 +111,13 @@ impl Sounder for Player {
                 Err(SounderTrouble { device: self.device.clone(), reason })
             }
         }
+    }
+}
+
+impl Drop for Player {
+    fn drop(&mut self) {
+        self.commands = None;
+        let _ended_or_hanging = self.ended.recv_timeout(LAST_SOUND);
     }
 }
 
@@ -172,6 +192,8 @@ fn listen(device: &mut impl Device, commands: &Receiver<Command>, went_through: 
 const COMMANDS_WAITING: usize = 8;
 /// A device that failed is opened again, and one that is idle is looked at, this often.
 const AGAIN: Duration = Duration::from_secs(2);
+/// How long the end waits for the device to be silent.
+const LAST_SOUND: Duration = Duration::from_millis(500);
 /// How long the start waits for the device at most.
 const FIRST_OPEN: Duration = Duration::from_millis(500);
 
@@ -236,6 +258,36 @@ mod tests {
         assert!(until(|| player.play(&cue).is_ok()));
         assert!(until(|| player.health().is_ok()));
         assert_eq!(played.lock().unwrap().len(), 1);
+    }
+
+    /// Sounds until a command comes, and takes a moment to be silent.
+    struct Slow(Arc<AtomicBool>);
+
+    impl Device for Slow {
+        fn open(&mut self) -> Result<(), String> {
+            Ok(())
+        }
+        fn check(&mut self) -> Result<(), String> {
+            Ok(())
+        }
+        fn play(&mut self, _: &SoundCue, _: Level, commands: &Receiver<Command>) -> Result<Option<Command>, String> {
+            self.0.store(true, Ordering::SeqCst);
+            let came = commands.recv().ok();
+            thread::sleep(Duration::from_millis(50));
+            self.0.store(false, Ordering::SeqCst);
+            Ok(came)
+        }
+        fn close(&mut self) {}
+    }
+
+    #[test]
+    fn a_sounder_that_is_dropped_is_silent_before_the_program_goes_on() {
+        let sounds = Arc::new(AtomicBool::new(false));
+        let mut player = Player::start("slow", "slow 1".to_owned(), Slow(Arc::clone(&sounds))).unwrap();
+        player.play(&SoundCue::plain(Head::Low)).unwrap();
+        assert!(until(|| sounds.load(Ordering::SeqCst)));
+        drop(player);
+        assert!(!sounds.load(Ordering::SeqCst), "it would sound on after the end of the program");
     }
 
     #[test]

@@ -14,9 +14,8 @@ use crate::{
 /// The plan has moved; `keep` is chosen instead of taking the new one.
 pub(crate) fn moved(run: &RunView, station: &StationView, moved: &MovedView, keep: bool) -> Screen {
     let w = station.settings.language;
-    let shift = if moved.now > moved.was { moved.now.since(moved.was) } else { moved.was.since(moved.now) };
-    let shift = number::change(i64::try_from(shift.millis()).unwrap_or(i64::MAX));
-    let shift = shift.trim_start_matches('+');
+    let shift = number::shift(moved.was, moved.now, station.clock);
+    let shift = shift.as_str();
     let title = match moved.way {
         MovedWay::Late => w.plan_late(shift),
         MovedWay::Early => w.plan_early(shift),

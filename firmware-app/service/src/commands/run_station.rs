@@ -104,7 +104,6 @@ impl Station {
         let mut world = if simulated { sim(asked, recipe, &keys, session)? } else { real(asked, session)? };
         station.set_probes(world.named_probes());
         let pace = pace(devices.speed, simulated);
-        let watchers = watchers(asked, pace, &keys, session, out)?;
         // a run that jumps waits for nobody, so only a cook that is simulated with it can press
         if pace == Pace::Jump && keys != KeySource::Script {
             return Err(Failure::usage("expected --keys script with --speed max, or a speed that a person can follow"));
@@ -130,9 +129,11 @@ impl Station {
                 Some(KeyLine { news, contacts: Contacts::settled() })
             }
         };
+        // said before the panel is drawn: letters between those of the panel would stay there
         if simulated {
             out.note("simulated kitchen: no device is read and nothing is heated");
         }
+        let watchers = watchers(asked, pace, &keys, session, out)?;
         resume::complete_index(&library);
         let left = resume::open_trials(&Library::disk(), &library.trials, &library.index);
         // sessions share one clock of the run: a trial that is still open elsewhere keeps its own time beside new ones

@@ -8,13 +8,13 @@ use std::{
 use serde::{Deserialize, Serialize};
 
 use super::{LaneNames, Language, Layer, Level, Origin, Set, Switch, Units, value::Value};
-use crate::run::probe_check::SavedCheck;
+use crate::run::probe_check::{MOST_OFF, SavedCheck};
 
 /// The file's name in the data folder.
 pub const FILE: &str = "panel.toml";
 /// What stands on top of it.
 const HEAD: &str = "# What was set on the panel of this station. It is written by the station and read at its start.\n";
-/// So many checks of a probe in a bath are kept.
+/// So many checks of a device in a bath are kept.
 const CHECKS_KEPT: usize = 20;
 
 /// What a cook changed on the panel; nothing where a setting was left alone.
@@ -126,6 +126,13 @@ impl OnPanel {
         if lanes.as_ref().is_some_and(|lanes| lanes.0.iter().any(|name| name.trim().is_empty())) {
             return Err("lanes: expected four names, found an empty one".to_owned());
         }
+        if let Some(check) = stored.check.iter().find(|check| !check.is_sound()) {
+            let (offset, most) = (check.offset.degrees(), MOST_OFF.degrees());
+            return Err(format!(
+                "check of {}: expected a probe off by its reading less what it should read, at most {most} °C, found {offset} °C",
+                check.probe
+            ));
+        }
         Ok(Self {
             units: units.transpose()?,
             language: language.transpose()?,
@@ -157,9 +164,9 @@ impl OnPanel {
         format!("{HEAD}{body}")
     }
 
-    /// Adds a check; of each probe and bath the newest are kept.
+    /// Adds a check; of each device and bath the newest are kept.
     pub fn add_check(&mut self, check: SavedCheck) {
-        let same = |other: &SavedCheck| (&other.probe, other.bath) == (&check.probe, check.bath);
+        let same = |other: &SavedCheck| (&other.device, other.bath) == (&check.device, check.bath);
         if self.checks.iter().filter(|other| same(other)).count() >= CHECKS_KEPT
             && let Some(oldest) = self.checks.iter().position(same)
         {
@@ -168,10 +175,10 @@ impl OnPanel {
         self.checks.push(check);
     }
 
-    /// Forgets the checks of a probe; says whether there was one.
-    pub fn forget_checks(&mut self, probe: &str) -> bool {
+    /// Forgets the checks of a device, whatever it was called then; says whether there was one.
+    pub fn forget_checks(&mut self, device: &str) -> bool {
         let before = self.checks.len();
-        self.checks.retain(|check| check.probe != probe);
+        self.checks.retain(|check| check.device != device);
         self.checks.len() < before
     }
 
@@ -249,6 +256,8 @@ mod tests {
             ("v = 1\nsound_level = 0\n", "sound_level: expected 1 to 5, found 0"),
             ("v = 1\nunits = \"kelvin\"\n", "units: expected celsius or fahrenheit"),
             ("v = 1\nvolume = 3\n", "volume"),
+            (&whole.replace("offset = 0.25", "offset = 50.0"), "check of core: expected a probe off by"),
+            (&whole.replace("offset = 0.25", "offset = -0.25"), "found -0.25 °C"),
             ("v = 1\nlanes = [\"Oven\", \"\", \"Pan\", \"Bench\"]\n", "an empty one"),
         ] {
             fs::write(folder.path().join(FILE), text).unwrap();
@@ -265,12 +274,14 @@ mod tests {
         let mut set = full();
         set.add_check(SavedCheck { device: "28-2".into(), ..check("air", "2026-11-25") });
         assert_eq!((set.checks_of("28-1").len(), set.checks_of("28-2").len(), set.checks_of("28-3").len()), (2, 1, 0));
-        assert!(set.forget_checks("core") && !set.forget_checks("core"));
+        // the settings can have given it another name since
+        set.add_check(check("left", "2026-11-25"));
+        assert!(set.forget_checks("28-1") && !set.forget_checks("28-1"));
         assert_eq!(set.checks.len(), 1);
         for day in 0..30 {
             set.add_check(check("air", &format!("2026-12-{day:02}")));
         }
-        assert_eq!(set.checks.len(), CHECKS_KEPT);
+        assert_eq!((set.checks_of("28-1").len(), set.checks.len()), (CHECKS_KEPT, CHECKS_KEPT + 1));
         assert_eq!(set.checks.last().unwrap().day.as_deref(), Some("2026-12-29"));
     }
 }

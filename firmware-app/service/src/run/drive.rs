@@ -373,6 +373,7 @@ impl Driver {
 
     /// Takes everything that is due by the present moment, each thing at its own.
     fn catch_up(&mut self) {
+        self.hear();
         let present = self.present();
         while let Some(next) = self.next_event().filter(|next| *next <= present) {
             self.moment(next.max(self.now));

@@ -48,6 +48,13 @@ pub enum BathKind {
     Boiling,
 }
 
+impl SavedCheck {
+    /// Whether it is one that could have been saved: no other is taken from a file, since trials have it on record.
+    pub fn is_sound(&self) -> bool {
+        self.reading - self.expected == self.offset && self.offset.abs() <= MOST_OFF
+    }
+}
+
 /// A check that is going on.
 #[derive(Clone, Debug)]
 pub struct ProbeCheck {
@@ -57,7 +64,8 @@ pub struct ProbeCheck {
     /// Since the last break, oldest first.
     readings: VecDeque<(RunTime, Celsius)>,
     last: Option<(RunTime, Reading)>,
-    saved: bool,
+    /// What was found, once it is saved.
+    saved: Option<CelsiusStep>,
     checked: Option<String>,
 }
 
@@ -71,7 +79,7 @@ impl ProbeCheck {
             expected: expected(bath, altitude_m),
             readings: VecDeque::new(),
             last: None,
-            saved: false,
+            saved: None,
             checked,
         }
     }
@@ -104,17 +112,18 @@ impl ProbeCheck {
             },
             steady: self.steady(now),
             needed: STEADY_FOR,
-            off: self.off(now),
+            // what was saved stays, wherever the probe goes then
+            off: self.saved.or_else(|| self.off(now)),
             most: MOST_OFF,
-            saved: self.saved,
+            saved: self.saved.is_some(),
             checked: self.checked.clone(),
         }
     }
 
     /// Saves what stands still, near enough to what is expected; nothing otherwise.
     pub fn save(&mut self, device: &str, day: Option<String>, now: RunTime) -> Option<SavedCheck> {
-        let offset = self.off(now).filter(|off| off.abs() <= MOST_OFF && !self.saved)?;
-        self.saved = true;
+        let offset = self.off(now).filter(|off| off.abs() <= MOST_OFF && self.saved.is_none())?;
+        self.saved = Some(offset);
         self.checked.clone_from(&day);
         Some(SavedCheck {
             probe: self.name.clone(),
@@ -174,24 +183,6 @@ impl From<BathKind> for Bath {
             BathKind::Ice => Self::Ice,
             BathKind::Boiling => Self::Boiling,
         }
-    }
-}
-
-/// How far a probe reads too high at a reading: as at its one check, or between its two checks in a straight line, and
-/// beyond them as at the nearer one.
-pub fn offset_at(checks: &[&SavedCheck], reading: Celsius) -> CelsiusStep {
-    let of = |bath| checks.iter().rev().find(|check| check.bath == bath);
-    match (of(BathKind::Ice), of(BathKind::Boiling)) {
-        (Some(cold), Some(hot)) if hot.reading > cold.reading => {
-            let raw = |celsius: Celsius| i64::from(celsius.ten_thousandths());
-            let step = |step: CelsiusStep| i64::from(step.ten_thousandths());
-            let span = raw(hot.reading) - raw(cold.reading);
-            let along = (raw(reading) - raw(cold.reading)).clamp(0, span);
-            let between = step(cold.offset) + (step(hot.offset) - step(cold.offset)) * along / span;
-            CelsiusStep::from_ten_thousandths(i32::try_from(between).unwrap_or(0))
-        }
-        (Some(only), _) | (None, Some(only)) => only.offset,
-        (None, None) => CelsiusStep::default(),
     }
 }
 
@@ -327,29 +318,14 @@ mod tests {
         let saved = check.save("28-1", Some("2026-11-25".into()), at(61)).unwrap();
         assert_eq!((saved.offset.ten_thousandths(), saved.bath), (4_000, BathKind::Ice));
         assert!(check.view(at(61)).saved);
+        // then it lies on the bench for two minutes
+        let mut later = check.clone();
+        fed(&mut later, 63..=180, |_| 21.0);
+        assert_eq!(later.view(at(180)).off.map(CelsiusStep::ten_thousandths), Some(4_000), "as it was saved");
         assert_eq!(check.save("28-1", None, at(62)), None, "saved once");
         let mut far = ProbeCheck::new("core", Bath::Ice, 0, None);
         fed(&mut far, 0..=61, |_| 1.01);
         assert_eq!(far.view(at(61)).off.map(|off| off > MOST_OFF), Some(true));
         assert_eq!(far.save("28-1", None, at(61)), None);
-    }
-
-    #[test]
-    fn two_checks_correct_in_a_straight_line_and_one_everywhere() {
-        let check = |bath, reading: f64, offset: i32| SavedCheck {
-            probe: "core".into(),
-            device: "28-1".into(),
-            bath,
-            day: None,
-            reading: celsius(reading),
-            expected: celsius(reading),
-            offset: CelsiusStep::from_ten_thousandths(offset),
-        };
-        let (ice, hot) = (check(BathKind::Ice, 0.0, 2_000), check(BathKind::Boiling, 100.0, 6_000));
-        let both = |degrees| offset_at(&[&ice, &hot], celsius(degrees)).ten_thousandths();
-        assert_eq!((both(0.0), both(50.0), both(100.0)), (2_000, 4_000, 6_000));
-        assert_eq!((both(-18.0), both(180.0)), (2_000, 6_000));
-        assert_eq!(offset_at(&[&ice], celsius(63.0)).ten_thousandths(), 2_000);
-        assert_eq!(offset_at(&[], celsius(63.0)).ten_thousandths(), 0);
     }
 }

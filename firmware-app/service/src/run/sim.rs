@@ -301,8 +301,9 @@ impl Sim {
         let guess = self.guess(alert.at, stage.step.as_str(), view.now);
         let kitchen = &self.kitchen;
         let events = self.cook.answer(&prompt, |item| Some(kitchen.doneness(item).unwrap_or(guess.0).max(guess.1)));
-        // a hand that was on its way to another key turns back
-        self.coming.retain(|_, promised| !matches!(promised, Promised::Key(_)));
+        // a hand that was on its way to another key turns back; one that holds a key lets it go
+        self.coming
+            .retain(|_, promised| !matches!(promised, Promised::Key(event) if !matches!(event, KeyEvent::Up(_))));
         let mut until = view.now;
         for (at, event) in events {
             let at = at.max(view.now + Span::from_millis(1));

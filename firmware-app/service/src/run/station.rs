@@ -32,7 +32,7 @@ use super::{
     channels::Channels,
     outcome::Noted,
     plan_watch::PlanWatch,
-    probe_check::{ProbeCheck, SavedCheck, offset_at},
+    probe_check::{ProbeCheck, SavedCheck},
     ready::Ready,
     self_test::SelfTest,
     shelf::{ShelfError, Shelved},
@@ -206,7 +206,7 @@ impl Station {
             Some(check) => Equipment {
                 offset_celsius: Some(check.offset),
                 checked: check.day.clone(),
-                note: Some(corrected_words(&self.checks_of(device))),
+                note: Some(with_note(equipment.note.as_deref(), &checked_words(&self.checks_of(device)))),
                 ..equipment
             },
             None => equipment,
@@ -345,7 +345,7 @@ impl Station {
         Ok(no)
     }
 
-    /// Takes a reading as the probe gave it; what its saved checks found is taken off before it counts.
+    /// Takes a reading as the probe gave it, and keeps it so: what its checks found stands beside it on the record.
     pub fn reading(&mut self, device: &ProbeDevice, reading: Reading, now: RunTime) {
         self.live.insert(device.clone(), (now, reading));
         if let Some((check, checked)) = &mut self.checking
@@ -353,7 +353,6 @@ impl Station {
         {
             check.reading(reading, now);
         }
-        let reading = self.corrected(device, reading);
         for open in self.open.values_mut().filter(|open| !open.closed) {
             for (_, name) in open.devices.iter().filter(|(of, _)| of == device) {
                 open.readings.entry(name.clone()).or_default().push(Sample { at: now, reading });
@@ -361,12 +360,6 @@ impl Station {
             }
         }
         self.input(Input::Reading(device.clone(), reading), now);
-    }
-
-    /// A reading without what the saved checks of its probe found.
-    fn corrected(&self, device: &ProbeDevice, reading: Reading) -> Reading {
-        let checks = self.checks_of(device);
-        reading.map(|celsius| celsius - offset_at(&checks, celsius))
     }
 
     /// The saved checks of a device, oldest first.
@@ -532,6 +525,8 @@ impl Station {
             self.book.write(work);
         }
         self.release();
+        // after each input, so that it does not hang on the pace of the loop since when a key has its word
+        self.desk.look(&self.engine.view(now));
     }
 
     /// Hands in the readings that were still being gathered, and a last sign of life; for the end of a run.
@@ -692,6 +687,11 @@ impl OpenBook {
         }
     }
 
+    /// Whether it still takes readings of a device.
+    fn reads(&self, device: &str) -> bool {
+        !self.closed && self.devices.iter().any(|(of, _)| of.0 == device)
+    }
+
     fn take_readings(&mut self, work: &mut Vec<Work>) {
         self.oldest_reading = None;
         for (name, samples) in std::mem::take(&mut self.readings) {
@@ -718,8 +718,13 @@ fn cue_of(signal: Signal) -> SoundCue {
     }
 }
 
-/// What a probe's readings were corrected by, for the record.
-fn corrected_words(checks: &[&SavedCheck]) -> String {
+/// Behind what the settings say of a piece of equipment.
+fn with_note(known: Option<&str>, more: &str) -> String {
+    known.map_or_else(|| more.to_owned(), |known| format!("{known}; {more}"))
+}
+
+/// What the checks of a probe found, for the record.
+fn checked_words(checks: &[&SavedCheck]) -> String {
     let newest = |bath| checks.iter().rev().find(|check| check.bath == bath);
     let baths = [(super::probe_check::BathKind::Ice, "ice"), (super::probe_check::BathKind::Boiling, "boiling water")];
     let found = baths.into_iter().filter_map(|(bath, word)| {
@@ -727,7 +732,7 @@ fn corrected_words(checks: &[&SavedCheck]) -> String {
         let day = check.day.as_deref().unwrap_or("on an unknown day");
         Some(format!("{:+.2} °C in {word} {day}", check.offset.degrees()))
     });
-    format!("readings are corrected by its checks: {}", found.collect::<Vec<_>>().join(", "))
+    format!("readings as they came; its checks found {}", found.collect::<Vec<_>>().join(", "))
 }
 
 #[cfg(test)]

@@ -173,9 +173,7 @@ pub fn done_words(done: &DoneTime, began: RunTime) -> String {
         DoneTime::Exact { at: moment } => format!("at {}", at(*moment)),
         DoneTime::Between { after, by } => format!("{} to {}", at(*after), at(*by)),
         DoneTime::Before { by } => format!("by {}", at(*by)),
-        DoneTime::After { after, reason } => {
-            format!("not by {} ({})", at(*after), format!("{reason:?}").to_lowercase())
-        }
+        DoneTime::After { after, reason } => format!("not by {} ({})", at(*after), reason.text()),
         DoneTime::Timed => "timed".into(),
     }
 }

@@ -39,9 +39,9 @@ impl Driver {
             }
             None => return,
         };
-        // what is noted after a trial is turned to and pushed; the saved screen stays until a key, but for the one that
-        // opens the trial again
-        let notes = matches!(key, DeskKey::Knob | DeskKey::Turn(_)) && self.station.asks_outcome(self.now);
+        // while something is to be noted no key leaves, not even one that does nothing there; the saved screen stays
+        // until a key, but for the one that opens the trial again
+        let notes = self.station.asks_outcome(self.now);
         if let Some(since) = self.saved_since
             && key != DeskKey::KnobHold
             && !notes
@@ -58,7 +58,20 @@ impl Driver {
             self.keys = None;
             return;
         };
+        self.take_news(news);
         self.advance();
+        self.press_what_counts();
+    }
+
+    /// Takes all that the keys did until now, each change at its own time: once the contacts were asked what counts by a
+    /// later moment, a push that was read late would lose its length.
+    pub(super) fn hear(&mut self) {
+        while let Some(news) = self.keys.as_mut().and_then(|keys| keys.try_recv().ok()) {
+            self.take_news(news);
+        }
+    }
+
+    fn take_news(&mut self, news: KeyNews) {
         match news {
             KeyNews::Event(boot_ms, event) => {
                 match event {
@@ -86,7 +99,6 @@ impl Driver {
                 (self.knob_down, self.found_down) = (false, Vec::new());
             }
         }
-        self.press_what_counts();
     }
 
     /// Takes the presses that count by this moment.
@@ -106,7 +118,12 @@ impl Driver {
             self.key(key);
         }
         for key in self.contacts.newly_stuck() {
-            tracing::warn!("key {key:?} has been down for more than 10 s: something leans on it, or it sticks");
+            let key = match key {
+                Key::Lane(lane) => format!("lane key {lane}"),
+                Key::Knob => "the knob".to_owned(),
+                Key::Pedal => "the pedal".to_owned(),
+            };
+            tracing::warn!("{key} has been down for more than 10 s: something leans on it, or it sticks");
         }
     }
 

@@ -237,3 +237,27 @@ async fn what_is_noted_after_the_end_takes_the_keys_and_any_other_key_leaves() {
     moved.driver.terminal_event(typed(KeyCode::Enter));
     assert!(moved.driver.quit);
 }
+
+#[tokio::test]
+async fn a_short_press_counts_though_the_loop_was_busy_when_it_came() {
+    let mut moved = Moved::new();
+    moved.cook();
+    moved.pass(1_000);
+    let key = lane(ready(&moved));
+    let (to, news) = mpsc::channel(8);
+    moved.driver.keys = Some(news);
+    let pressed = moved.clock.boot_ms() + 10;
+    to.try_send(KeyNews::Event(pressed, KeyEvent::Down(key))).unwrap();
+    to.try_send(KeyNews::Event(pressed + 70, KeyEvent::Up(key))).unwrap();
+    // a picture that takes long, and then the loop as it goes on
+    moved.clock.advance(Span::from_millis(200));
+    let mut wake = Wake::new().unwrap();
+    let mut end = [signal(SignalKind::interrupt()).unwrap(), signal(SignalKind::terminate()).unwrap()];
+    for _ in 0..2 {
+        moved.driver.catch_up();
+        let now = moved.driver.now;
+        moved.driver.sleep(&mut wake, &mut end, Some(now)).await.unwrap();
+    }
+    moved.pass(200);
+    assert_eq!(moved.begun(), 1);
+}

@@ -132,8 +132,7 @@ impl Station {
         let wanted = ready.probes();
         let there = wanted.into_iter().filter_map(|name| {
             let device = devices.get(&name)?;
-            let reading = self.live_reading(device, now).map(|reading| self.corrected(device, reading));
-            Some((name, reading))
+            Some((name, self.live_reading(device, now)))
         });
         there.collect()
     }

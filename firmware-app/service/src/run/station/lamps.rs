@@ -9,19 +9,20 @@ use super::Station;
 use crate::run::channels::Channel;
 
 impl Station {
-    /// The lamps, from the left. Where no sound can be heard, what would sound flashes fast.
+    /// The lamps, from the left. Where no sound can be heard, what would sound flashes fast, also where lamps are
+    /// switched off: else nothing but the panel would call.
     pub fn lamps(&self, now: RunTime) -> [LampState; 4] {
-        if !self.shown.settings.lamps {
+        let unheard = self.channels.sound == Channel::Lost;
+        if !self.shown.settings.lamps && !unheard {
             return [LampState::Off; 4];
         }
         if let Some(test) = self.self_test.as_ref().filter(|test| !test.is_over(now)) {
             return test.lamps(now);
         }
-        let unheard = self.channels.sound == Channel::Lost;
         let view = self.engine.view(now);
         std::array::from_fn(|i| {
             let lane = i as u8 + 1;
-            let worst = view.alerts.iter().find(|alert| alert.lane == lane);
+            let worst = worst_of(&view.alerts, lane);
             match worst {
                 Some(alert) => lamp_of(alert, unheard),
                 None => match view.lanes[i].front.as_ref().map(|stage| &stage.state) {
@@ -31,6 +32,14 @@ impl Station {
             }
         })
     }
+}
+
+/// The alert that a lane's lamp shows: of two stages on it, one that still waits for its key comes before one that was
+/// answered.
+fn worst_of(alerts: &[AlertView], lane: u8) -> Option<&AlertView> {
+    let of_lane = || alerts.iter().filter(|alert| alert.lane == lane);
+    let calls = |alert: &&AlertView| alert.state == AlertState::Sounding && alert.priority <= Priority::Medium;
+    of_lane().find(calls).or_else(|| of_lane().next())
 }
 
 fn lamp_of(alert: &AlertView, unheard: bool) -> LampState {
@@ -72,9 +81,20 @@ fn lamp_of(alert: &AlertView, unheard: bool) -> LampState {
 
 #[cfg(test)]
 mod tests {
-    use screens::gallery::views::{due, due_acknowledged, overdue, put_off};
+    #![allow(clippy::unwrap_used)]
+    use screens::gallery::views::{due, due_acknowledged, overdue, overdue_acknowledged, put_off};
 
     use super::*;
+
+    #[test]
+    fn a_second_stage_that_calls_is_not_hidden_by_one_that_was_answered() {
+        let mut alerts = overdue_acknowledged(60).alerts;
+        let lamp = |alerts: &[AlertView]| lamp_of(worst_of(alerts, 1).unwrap(), false);
+        assert_eq!(lamp(&alerts), LampState::OVERDUE_ACKNOWLEDGED);
+        alerts.extend(due().alerts);
+        assert_eq!(lamp(&alerts), LampState::DUE);
+        assert_eq!(worst_of(&alerts, 2), None);
+    }
 
     #[test]
     fn without_sound_what_would_sound_flashes_fast_and_nothing_else_changes() {

@@ -262,7 +262,7 @@ async fn what_is_set_on_the_panel_is_heard_at_once_and_known_after_a_restart() {
 }
 
 #[tokio::test]
-async fn a_probe_is_checked_saved_corrects_readings_and_is_forgotten() {
+async fn a_check_of_a_probe_is_saved_noted_with_its_trials_and_forgotten() {
     let mut here = Here::new();
     here.station.set_stamp(SystemClock::new().stamp(), at(0), 0);
     let grant = |here: &mut Here, wish, secs| here.station.grant(wish, &mut One(None), at(secs));
@@ -280,17 +280,14 @@ async fn a_probe_is_checked_saved_corrects_readings_and_is_forgotten() {
     assert!(here.station.devices().is_empty());
     here.look(at(63));
     assert_eq!(here.station.shown.probes[0].checked, here.station.today);
-    let read = |here: &Here| here.station.corrected(&device(), Ok(Celsius::whole(63))).unwrap().degrees();
-    assert_eq!(read(&here), 62.5);
     let programme = parsed(SOUP).recipe.base.clone();
     let core = [(ProbeName::new("core"), device())].into();
     let known = here.station.equipment_of(&programme, &core).into_iter().find(|it| it.name == "probe core").unwrap();
     assert_eq!(known.offset_celsius.map(CelsiusStep::ten_thousandths), Some(5_000));
-    assert!(known.note.unwrap().starts_with("readings are corrected by its checks: +0.50 °C in ice 20"));
+    assert!(known.note.unwrap().starts_with("readings as they came; its checks found +0.50 °C in ice 20"));
     here.station.book_settled().await;
     assert_eq!(OnPanel::read(here.home.path()).unwrap().checks[0].bath, BathKind::Ice);
     assert!(matches!(grant(&mut here, screens::Wish::ForgetCheck(0), 64), wishes::Granted::Yes));
-    assert_eq!(read(&here), 63.0);
     here.station.book_settled().await;
     assert!(OnPanel::read(here.home.path()).unwrap().checks.is_empty());
 }
@@ -408,4 +405,60 @@ async fn a_check_whose_page_was_left_reads_its_probe_no_more() {
     assert!(!here.station.devices().is_empty());
     assert!(!matches!(here.station.screen(at(2)), Screen::ProbeCheck(_)));
     assert!(here.station.devices().is_empty());
+}
+
+#[tokio::test]
+async fn no_check_changes_what_the_record_says_of_a_probe_that_cooks() {
+    let mut here = Here::new();
+    let soup = parsed(SOUP);
+    let probes = probes_of(&soup.recipe.base).into_iter().map(|name| (name, device())).collect();
+    here.station.open_trial(Chosen { shelved: soup, variant: None, probes, left_open: vec![] }, at(0)).unwrap();
+    assert!(matches!(
+        here.station.grant(screens::Wish::CheckProbe(0, screens::Bath::Ice), &mut One(None), at(1)),
+        wishes::Granted::Yes
+    ));
+    for second in 1..=62 {
+        here.station.reading(&device(), Ok(Celsius::from_degrees(0.5).unwrap()), at(second));
+    }
+    let grant = |here: &mut Here, wish| here.station.grant(wish, &mut One(None), at(62));
+    assert!(matches!(grant(&mut here, screens::Wish::SaveCheck), wishes::Granted::No));
+    let trial = here.station.view(at(62)).trials[0].no;
+    here.station.act(Act::GiveUp(trial), at(62)).unwrap();
+    assert!(matches!(grant(&mut here, screens::Wish::SaveCheck), wishes::Granted::Yes));
+}
+
+#[test]
+fn a_note_of_the_settings_stays_beside_what_a_check_found() {
+    assert_eq!(with_note(Some("thin tip"), "corrected"), "thin tip; corrected");
+    assert_eq!(with_note(None, "corrected"), "corrected");
+}
+
+#[tokio::test]
+async fn lamps_that_are_switched_off_stand_in_for_a_sounder_that_is_lost() {
+    let mut here = Here::new();
+    here.press(&[Key::Knob, Key::Lane(1)], at(1));
+    here.look(at(3));
+    here.station.shown.settings.lamps = false;
+    assert_eq!(here.station.lamps(at(3)), [LampState::Off; 4]);
+    here.station.set_channels(Channels { sound: Channel::Lost, ..Channels::default() });
+    assert_ne!(here.station.lamps(at(3))[0], LampState::Off);
+}
+
+#[tokio::test]
+async fn a_word_that_an_undo_brings_back_is_not_answered_by_the_next_press() {
+    let mut here = Here::new();
+    here.press(&[Key::Knob, Key::Lane(1)], at(1));
+    here.station.tick(at(3));
+    here.press(&[Key::Lane(1)], at(4));
+    here.station.tick(at(300));
+    let state = |here: &Here, now| here.station.view(now).alerts[0].state;
+    here.press(&[Key::Lane(1)], at(301));
+    assert_eq!(state(&here, at(301)), AlertState::Acknowledged);
+    here.press(&[Key::KnobHold], at(303));
+    assert_eq!(state(&here, at(303)), AlertState::Sounding);
+    let soon = at(303) + Span::from_millis(499);
+    here.press(&[Key::Lane(1)], soon);
+    assert_eq!(state(&here, soon), AlertState::Sounding, "it only opened the lane");
+    here.press(&[Key::Lane(1)], at(304));
+    assert_eq!(state(&here, at(304)), AlertState::Acknowledged);
 }

@@ -153,6 +153,9 @@ impl Station {
 
     fn save_check(&mut self, now: RunTime) -> bool {
         let today = self.today.clone();
+        if self.checking.as_ref().is_some_and(|(_, device)| self.cooks_with(&device.0)) {
+            return false;
+        }
         let Some((check, ProbeDevice(device))) = &mut self.checking else { return false };
         let Some(saved) = check.save(device, today, now) else { return false };
         tracing::info!(
@@ -166,9 +169,18 @@ impl Station {
         true
     }
 
+    /// Whether an open trial reads a device: by which check it is corrected is in its record, and stays until its end.
+    fn cooks_with(&self, device: &str) -> bool {
+        self.open.values().any(|open| open.reads(device))
+    }
+
     fn forget_check(&mut self, probe: usize) -> bool {
         let Some(named) = self.probes.get(probe) else { return false };
-        let forgot = self.on_panel.forget_checks(named.name.as_str());
+        let ProbeDevice(device) = named.device.clone();
+        if self.cooks_with(&device) {
+            return false;
+        }
+        let forgot = self.on_panel.forget_checks(&device);
         if forgot {
             self.keep_on_panel();
         }
