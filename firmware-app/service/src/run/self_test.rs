@@ -65,7 +65,8 @@ impl SelfTest {
 
     /// When it goes on.
     pub fn next_deadline(&self) -> RunTime {
-        self.next.1.min(self.ends())
+        // after its last step only its end comes
+        if self.next.0 < self.steps.len() { self.next.1.min(self.ends()) } else { self.ends() }
     }
 
     fn step(&self, now: RunTime) -> Option<&TestStep> {
@@ -102,6 +103,22 @@ mod tests {
         assert_eq!(counted, LaneKey::ALL);
         assert!(test.is_over(now));
         assert_eq!(test.ends(), at(8_500));
+    }
+
+    #[test]
+    fn after_its_last_step_nothing_is_due_before_its_end() {
+        let mut test = SelfTest::new(at(0));
+        let mut now = at(0);
+        for _ in 0..20 {
+            let _ = test.due(now);
+            if test.is_over(now) {
+                return;
+            }
+            let next = test.next_deadline();
+            assert!(next > now, "it would be asked again and again at {now:?}");
+            now = next;
+        }
+        panic!("never over: {now:?}");
     }
 
     #[test]
