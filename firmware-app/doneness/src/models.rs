@@ -1,0 +1,106 @@
+//! The trained models: several nets whose answers are averaged.
+
+use alloc::vec::Vec;
+
+use thiserror::Error;
+
+use crate::{
+    net::Net,
+    packed::{self, Mark, PackedError},
+    signs::SIGNS,
+};
+
+/// Nets for the time left and for the rise after a pull.
+#[derive(Clone, Debug)]
+pub struct Models {
+    /// The seed they were trained with.
+    pub seed: u64,
+    left: Vec<Net>,
+    rise: Vec<Net>,
+}
+
+/// Why models are not taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
+pub enum ModelsError {
+    /// The frame is wrong.
+    #[error(transparent)]
+    Packed(#[from] PackedError),
+    /// A net does not fit.
+    #[error(
+        "expected nets of {SIGNS} inputs and 4 or 6 outputs, found {inputs} and {outputs}; train the models anew with the heat command"
+    )]
+    Shape {
+        /// Inputs found.
+        inputs: usize,
+        /// Outputs found.
+        outputs: usize,
+    },
+    /// The content ends within a net.
+    #[error("expected {expected} nets, found {found} and then the end; copy the file again")]
+    CutOff {
+        /// Nets promised.
+        expected: u32,
+        /// Nets found.
+        found: u32,
+    },
+}
+
+impl Models {
+    /// Outputs of a net for the time left: 10, 50 and 90 % in the learnt measure, and the log odds of coming there.
+    pub const LEFT: usize = 4;
+    /// Outputs of a net for the rise: 10, 50 and 90 % of the rise in tens of °C, then of the root of time to the peak
+    /// over time so far.
+    pub const RISE: usize = 6;
+
+    /// Opens packed models.
+    pub fn open(bytes: &[u8]) -> Result<Self, ModelsError> {
+        let packed = packed::open(Mark::Models, bytes)?;
+        let mut models = Self { seed: packed.seed, left: Vec::new(), rise: Vec::new() };
+        let mut rest = packed.content;
+        for found in 0..packed.count {
+            let (net, after) = Net::unpack(rest).ok_or(ModelsError::CutOff { expected: packed.count, found })?;
+            rest = after;
+            let (inputs, outputs) = (net.middle.len(), net.layers.last().map_or(0, |layer| layer.outputs));
+            match (inputs, outputs) {
+                (SIGNS, Self::LEFT) => models.left.push(net),
+                (n, Self::RISE) if n == SIGNS + 1 => models.rise.push(net),
+                _ => return Err(ModelsError::Shape { inputs, outputs }),
+            }
+        }
+        Ok(models)
+    }
+
+    /// Packs nets that were trained from a seed.
+    pub fn pack(seed: u64, nets: &[Net]) -> Vec<u8> {
+        let mut content = Vec::new();
+        for net in nets {
+            net.pack(&mut content);
+        }
+        packed::pack(Mark::Models, seed, nets.len() as u32, &content)
+    }
+
+    /// The mean answer for the time left, quantiles in order; nothing without nets.
+    pub fn left(&self, signs: &[f32]) -> Option<[f64; Self::LEFT]> {
+        let mut out = mean(&self.left, signs)?;
+        out[..3].sort_unstable_by(f64::total_cmp);
+        Some(out)
+    }
+
+    /// The mean answer for the rise, quantiles in order; nothing without nets.
+    pub fn rise(&self, signs: &[f32]) -> Option<[f64; Self::RISE]> {
+        let mut out = mean(&self.rise, signs)?;
+        out[..3].sort_unstable_by(f64::total_cmp);
+        out[3..].sort_unstable_by(f64::total_cmp);
+        Some(out)
+    }
+}
+
+fn mean<const N: usize>(nets: &[Net], signs: &[f32]) -> Option<[f64; N]> {
+    let mut sum = [0.0; N];
+    for net in nets {
+        for (sum, out) in sum.iter_mut().zip(net.run(signs)) {
+            *sum += f64::from(out) / nets.len() as f64;
+        }
+    }
+    (!nets.is_empty()).then_some(sum)
+}

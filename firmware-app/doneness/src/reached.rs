@@ -1,0 +1,188 @@
+//! When a target counts as reached.
+//!
+//! A single reading is never enough. For a minimum that protects, the mean of the last readings less the uncertainty of
+//! the calibration counts; it comes late by the length of the mean and never much under. For doneness, a line through
+//! the last half minute, led by the probe's lag, has to hold.
+
+use alloc::{collections::VecDeque, vec::Vec};
+
+use quantities::{Celsius, CelsiusStep, RunTime, Span};
+
+/// How a target is called.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Rule {
+    /// A minimum that protects: the mean of this long, less the calibration's uncertainty.
+    Protects {
+        /// Length of the mean: 30 s, or 10 s where the food heats fast.
+        mean: Span,
+        /// Uncertainty of the calibration, taken off.
+        uncertainty: CelsiusStep,
+    },
+    /// Doneness: the fitted line, 3 s ahead, held for 5 s.
+    Doneness,
+}
+
+impl Rule {
+    /// The usual rule for a minimum: the mean of 30 s.
+    pub const fn protects(uncertainty: CelsiusStep) -> Self {
+        Self::Protects { mean: Span::from_secs(30), uncertainty }
+    }
+}
+
+/// Watches one probe for one target.
+#[derive(Clone, Debug)]
+pub struct Reach {
+    target: Celsius,
+    rule: Rule,
+    recent: VecDeque<(f64, f64)>,
+    first: Option<RunTime>,
+    above: Option<f64>,
+    reached: Option<RunTime>,
+}
+
+/// The line is fitted to this many seconds, led by this many, and held for this many.
+const LINE: f64 = 30.0;
+const LEAD: f64 = 3.0;
+const HELD: f64 = 5.0;
+/// A stretch with fewer readings is not judged.
+const FEWEST: usize = 8;
+
+impl Reach {
+    /// For a target under a rule.
+    pub fn new(target: Celsius, rule: Rule) -> Self {
+        Self { target, rule, recent: VecDeque::with_capacity(40), first: None, above: None, reached: None }
+    }
+
+    /// Takes a good reading and says when the target was reached, if it was by now. It stays reached.
+    pub fn reading(&mut self, core: Celsius, at: RunTime) -> Option<RunTime> {
+        let first = *self.first.get_or_insert(at);
+        let t = at.since(first).secs();
+        let window = match self.rule {
+            Rule::Protects { mean, .. } => mean.secs(),
+            Rule::Doneness => LINE,
+        };
+        self.recent.push_back((t, core.degrees()));
+        while self.recent.front().is_some_and(|(then, _)| t - then >= window) {
+            self.recent.pop_front();
+        }
+        if self.reached.is_none() && self.holds(t, window) {
+            self.reached = Some(at);
+        }
+        self.reached
+    }
+
+    /// Forgets what was read: the probe was moved or lost.
+    pub fn again(&mut self) {
+        self.recent.clear();
+        self.above = None;
+        self.reached = None;
+    }
+
+    fn holds(&mut self, t: f64, window: f64) -> bool {
+        let filled = self.recent.front().is_some_and(|(then, _)| t - then >= 0.6 * window);
+        if !filled || self.recent.len() < FEWEST {
+            return false;
+        }
+        let n = self.recent.len() as f64;
+        let mean = self.recent.iter().map(|(_, core)| core).sum::<f64>() / n;
+        match self.rule {
+            Rule::Protects { uncertainty, .. } => mean - uncertainty.abs().degrees() >= self.target.degrees(),
+            Rule::Doneness => {
+                let middle = self.recent.iter().map(|(then, _)| then).sum::<f64>() / n;
+                let (mut stt, mut stc) = (0.0, 0.0);
+                for (then, core) in &self.recent {
+                    stt += (then - middle) * (then - middle);
+                    stc += (then - middle) * (core - mean);
+                }
+                let slope = if stt > 0.0 { (stc / stt).max(0.0) } else { 0.0 };
+                if mean + slope * (t - middle + LEAD) >= self.target.degrees() {
+                    t - *self.above.get_or_insert(t) >= HELD
+                } else {
+                    self.above = None;
+                    false
+                }
+            }
+        }
+    }
+}
+
+/// Several points of one dish: the coldest counts.
+#[derive(Clone, Debug)]
+pub struct Places {
+    places: Vec<Reach>,
+}
+
+impl Places {
+    /// One watch a place.
+    pub fn new(count: usize, target: Celsius, rule: Rule) -> Self {
+        Self { places: (0..count).map(|_| Reach::new(target, rule)).collect() }
+    }
+
+    /// Takes a reading of one place; the moment at which the last place came there, once all have.
+    pub fn reading(&mut self, place: usize, core: Celsius, at: RunTime) -> Option<RunTime> {
+        if let Some(reach) = self.places.get_mut(place) {
+            reach.reading(core, at);
+        }
+        let all: Option<Vec<RunTime>> = self.places.iter().map(|reach| reach.reached).collect();
+        all?.into_iter().max()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    fn at(secs: u64) -> RunTime {
+        RunTime::from_millis(secs * 1000)
+    }
+
+    fn celsius(degrees: f64) -> Celsius {
+        Celsius::from_degrees(degrees).unwrap()
+    }
+
+    /// A rise of 0.01 °C a second from 69 °C: 70 °C is there at 100 s.
+    fn called(rule: Rule, noise: impl Fn(u64) -> f64) -> Option<u64> {
+        let mut reach = Reach::new(Celsius::whole(70), rule);
+        (0..400)
+            .find_map(|t| reach.reading(celsius(69.0 + 0.01 * t as f64 + noise(t)), at(t)))
+            .map(|at| at.since_start().whole_secs())
+    }
+
+    #[test]
+    fn one_wild_reading_reaches_nothing() {
+        // greater steps are not believed by whoever judges the readings
+        let wild = |t: u64| if t == 40 { 1.9 } else { 0.0 };
+        assert!(called(Rule::protects(CelsiusStep::ZERO), wild).unwrap() >= 75);
+        assert!(called(Rule::Doneness, wild).unwrap() >= 75);
+    }
+
+    #[test]
+    fn a_minimum_is_called_late_by_half_the_mean_and_by_the_uncertainty() {
+        assert_eq!(called(Rule::protects(CelsiusStep::ZERO), |_| 0.0), Some(115));
+        let careful = called(Rule::protects(CelsiusStep::from_ten_thousandths(2000)), |_| 0.0).unwrap();
+        assert_eq!(careful, 135);
+    }
+
+    #[test]
+    fn doneness_is_called_near_the_truth() {
+        let called = called(Rule::Doneness, |_| 0.0).unwrap();
+        assert!((100..=104).contains(&called), "{called}");
+    }
+
+    #[test]
+    fn the_coldest_place_decides() {
+        let mut places = Places::new(2, Celsius::whole(70), Rule::protects(CelsiusStep::ZERO));
+        let mut reached = None;
+        for t in 0..200 {
+            places.reading(0, celsius(75.0), at(t));
+            reached = places.reading(1, celsius(60.0), at(t));
+        }
+        assert_eq!(reached, None);
+        for t in 200..260 {
+            places.reading(0, celsius(75.0), at(t));
+            reached = reached.or(places.reading(1, celsius(72.0), at(t)));
+        }
+        assert!(reached.is_some_and(|at| at.since_start().whole_secs() > 220));
+    }
+}
