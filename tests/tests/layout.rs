@@ -11,7 +11,18 @@ use serde_json::Value;
 use station_tests::repository;
 
 /// Crates that know no clock, file, thread or pin.
-const PURE: [&str; 7] = ["quantities", "recipe-model", "face", "words", "trial", "run-engine", "screens"];
+const PURE: [&str; 10] = [
+    "quantities",
+    "recipe-model",
+    "face",
+    "words",
+    "trial",
+    "thermometry",
+    "lethality",
+    "doneness",
+    "run-engine",
+    "screens",
+];
 /// The only crates that touch devices and disks.
 const OUTER: [&str; 2] = ["tallyhob", "station-tests"];
 const TOP: [&str; 11] = [
