@@ -29,7 +29,15 @@ fn opening(entries: &[Entry], recipe: &str) -> OpenTrial {
     let recipe = recipe_parser::parse("recorded", recipe).recipe.expect("the recipe of an old trial still reads");
     assert_eq!(recipe.id, info.recipe);
     let programme = Arc::new(recipe.programme(&info.variant).unwrap().clone());
-    OpenTrial { info: info.clone(), programme, probes: BTreeMap::new(), equipment: Vec::new(), quiet: false }
+    OpenTrial {
+        info: info.clone(),
+        programme,
+        probes: BTreeMap::new(),
+        equipment: Vec::new(),
+        calibrations: BTreeMap::new(),
+        history: BTreeMap::new(),
+        quiet: false,
+    }
 }
 
 #[test]

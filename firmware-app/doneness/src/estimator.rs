@@ -167,12 +167,17 @@ impl Estimator {
 
     /// The time left as of `at`, or why none is told.
     pub fn estimate(&self, at: RunTime) -> Result<Forecast, Withheld> {
+        self.estimate_to(self.job.target, at)
+    }
+
+    /// The same to another core than the step's target, as to the one at which food is taken to rest.
+    pub fn estimate_to(&self, target: Celsius, at: RunTime) -> Result<Forecast, Withheld> {
         let began = self.began.ok_or(Withheld::TooEarly)?;
         let last = began + Span::from_millis((self.course.seconds() * 1000.0) as u64);
         if at.since(last) > SILENT {
             return Err(Withheld::NoReading);
         }
-        let target = self.job.target.degrees();
+        let target = target.degrees();
         let glance = Glance::at(&self.course, self.job.appliance, target).ok_or(Withheld::TooEarly)?;
         if glance.level < 1.0 {
             return Err(if glance.start < 0.0 { Withheld::Thawing } else { Withheld::NoRise });

@@ -29,43 +29,112 @@ impl Rule {
     }
 }
 
+/// What the readings of one probe amount to under a rule, at this moment.
+///
+/// ```text
+/// Protects   mean of the last `mean`, less the uncertainty; where readings are sparse, of 30 s
+/// Doneness   the line through the last 30 s, 3 s ahead; it never leads downwards
+/// ```
+#[derive(Clone, Debug)]
+pub struct Gauge {
+    rule: Rule,
+    recent: VecDeque<(f64, f64)>,
+    first: Option<RunTime>,
+}
+
 /// Watches one probe for one target.
 #[derive(Clone, Debug)]
 pub struct Reach {
     target: Celsius,
-    rule: Rule,
-    recent: VecDeque<(f64, f64)>,
-    first: Option<RunTime>,
-    above: Option<f64>,
+    gauge: Gauge,
+    above: Option<RunTime>,
     reached: Option<RunTime>,
 }
 
-/// The line is fitted to this many seconds, led by this many, and held for this many.
+/// The line is fitted to this many seconds, led by this many, and held for this long.
 const LINE: f64 = 30.0;
 const LEAD: f64 = 3.0;
-const HELD: f64 = 5.0;
-/// A stretch with fewer readings is not judged.
-const FEWEST: usize = 8;
+const HELD: Span = Span::from_secs(5);
+/// So many readings make a stretch dense; with fewer, so many of 30 s are needed at least.
+const DENSE: usize = 8;
+const FEWEST: usize = 4;
+
+impl Gauge {
+    /// For a rule, before the first reading.
+    pub fn new(rule: Rule) -> Self {
+        Self { rule, recent: VecDeque::with_capacity(40), first: None }
+    }
+
+    /// Takes a good reading.
+    pub fn reading(&mut self, core: Celsius, at: RunTime) {
+        let first = *self.first.get_or_insert(at);
+        let t = at.since(first).secs();
+        self.recent.push_back((t, core.degrees()));
+        let longest = match self.rule {
+            Rule::Protects { mean, .. } => mean.secs().max(LINE),
+            Rule::Doneness => LINE,
+        };
+        while self.recent.front().is_some_and(|(then, _)| t - then >= longest) {
+            self.recent.pop_front();
+        }
+    }
+
+    /// Forgets what was read: the probe was moved or lost, or was believed in vain.
+    pub fn again(&mut self) {
+        self.recent.clear();
+    }
+
+    /// What counts against a target; nothing while there are too few readings. Rounded down: it never claims more than
+    /// was measured.
+    pub fn value(&self) -> Option<Celsius> {
+        Celsius::from_ten_thousandths(libm::floor(self.degrees()? * 1e4) as i32)
+    }
+
+    fn degrees(&self) -> Option<f64> {
+        match self.rule {
+            Rule::Protects { mean, uncertainty } => {
+                let stretch = self.stretch(mean.secs(), DENSE).or_else(|| self.stretch(LINE, FEWEST))?;
+                Some(mean_of(&stretch) - uncertainty.abs().degrees())
+            }
+            Rule::Doneness => {
+                let stretch = self.stretch(LINE, DENSE).or_else(|| self.stretch(LINE, FEWEST))?;
+                let mean = mean_of(&stretch);
+                let middle = stretch.iter().map(|(then, _)| then).sum::<f64>() / stretch.len() as f64;
+                let (mut stt, mut stc) = (0.0, 0.0);
+                for (then, core) in &stretch {
+                    stt += (then - middle) * (then - middle);
+                    stc += (then - middle) * (core - mean);
+                }
+                let slope = if stt > 0.0 { (stc / stt).max(0.0) } else { 0.0 };
+                let last = stretch.last()?.0;
+                Some(mean + slope * (last - middle + LEAD))
+            }
+        }
+    }
+
+    /// The readings of the last `window` seconds if they are enough and fill six tenths of it.
+    fn stretch(&self, window: f64, fewest: usize) -> Option<Vec<(f64, f64)>> {
+        let last = self.recent.back()?.0;
+        let within: Vec<(f64, f64)> = self.recent.iter().copied().filter(|(then, _)| last - then < window).collect();
+        let filled = within.first().is_some_and(|(then, _)| last - then >= 0.6 * window);
+        (filled && within.len() >= fewest).then_some(within)
+    }
+}
+
+fn mean_of(stretch: &[(f64, f64)]) -> f64 {
+    stretch.iter().map(|(_, core)| core).sum::<f64>() / stretch.len() as f64
+}
 
 impl Reach {
     /// For a target under a rule.
     pub fn new(target: Celsius, rule: Rule) -> Self {
-        Self { target, rule, recent: VecDeque::with_capacity(40), first: None, above: None, reached: None }
+        Self { target, gauge: Gauge::new(rule), above: None, reached: None }
     }
 
     /// Takes a good reading and says when the target was reached, if it was by now. It stays reached.
     pub fn reading(&mut self, core: Celsius, at: RunTime) -> Option<RunTime> {
-        let first = *self.first.get_or_insert(at);
-        let t = at.since(first).secs();
-        let window = match self.rule {
-            Rule::Protects { mean, .. } => mean.secs(),
-            Rule::Doneness => LINE,
-        };
-        self.recent.push_back((t, core.degrees()));
-        while self.recent.front().is_some_and(|(then, _)| t - then >= window) {
-            self.recent.pop_front();
-        }
-        if self.reached.is_none() && self.holds(t, window) {
+        self.gauge.reading(core, at);
+        if self.reached.is_none() && self.holds(at) {
             self.reached = Some(at);
         }
         self.reached
@@ -73,35 +142,20 @@ impl Reach {
 
     /// Forgets what was read: the probe was moved or lost.
     pub fn again(&mut self) {
-        self.recent.clear();
+        self.gauge.again();
         self.above = None;
         self.reached = None;
     }
 
-    fn holds(&mut self, t: f64, window: f64) -> bool {
-        let filled = self.recent.front().is_some_and(|(then, _)| t - then >= 0.6 * window);
-        if !filled || self.recent.len() < FEWEST {
+    fn holds(&mut self, at: RunTime) -> bool {
+        if self.gauge.degrees().is_none_or(|value| value < self.target.degrees()) {
+            self.above = None;
             return false;
         }
-        let n = self.recent.len() as f64;
-        let mean = self.recent.iter().map(|(_, core)| core).sum::<f64>() / n;
-        match self.rule {
-            Rule::Protects { uncertainty, .. } => mean - uncertainty.abs().degrees() >= self.target.degrees(),
-            Rule::Doneness => {
-                let middle = self.recent.iter().map(|(then, _)| then).sum::<f64>() / n;
-                let (mut stt, mut stc) = (0.0, 0.0);
-                for (then, core) in &self.recent {
-                    stt += (then - middle) * (then - middle);
-                    stc += (then - middle) * (core - mean);
-                }
-                let slope = if stt > 0.0 { (stc / stt).max(0.0) } else { 0.0 };
-                if mean + slope * (t - middle + LEAD) >= self.target.degrees() {
-                    t - *self.above.get_or_insert(t) >= HELD
-                } else {
-                    self.above = None;
-                    false
-                }
-            }
+        let since = *self.above.get_or_insert(at);
+        match self.gauge.rule {
+            Rule::Protects { .. } => true,
+            Rule::Doneness => at.since(since) >= HELD,
         }
     }
 }

@@ -29,6 +29,7 @@ fn stage(i: usize) -> Stage {
             probe: ProbeName::new(&format!("p{i}")),
             expect,
             protects: true,
+            in_rest: false,
             fallback: Fallback { expect, looks },
         })
     } else {
@@ -86,6 +87,8 @@ fn running(n: usize) -> Engine {
                 programme: Arc::new(programme),
                 probes,
                 equipment: vec![],
+                calibrations: BTreeMap::new(),
+                history: BTreeMap::new(),
                 quiet: false,
             })),
             RunTime::START,

@@ -46,7 +46,7 @@ impl Engine {
                 }
                 let step = plan.id.clone();
                 self.emit(at.trial, Fact::BranchTaken { step, branch });
-                self.tell_predictor(at, Change::Setting);
+                self.food_changed(at, Change::Setting);
                 Ok(())
             }
             Act::StillOn(at, yes) => self.still_on(at, yes),
@@ -164,6 +164,7 @@ impl Engine {
             Phase::Leaving { step, .. } => {
                 let step = slot.run.plan(at.stage, *step).id.clone();
                 let core = self.core_now(at);
+                self.keep_carry_over(at, &step);
                 self.emit(at.trial, Fact::TakenOff { step, core_celsius: core });
                 Ok(())
             }
@@ -179,16 +180,23 @@ impl Engine {
                         return Err(Refusal::RestTooShort { step: plan.id.clone(), left_s });
                     }
                 }
-                let done = match &plan.until {
+                let step = plan.id.clone();
+                let done = match (&plan.until, run.called) {
+                    // it comes to its target off the heat: it was time when the cook was called
+                    (Until::Core(_), Some(at)) => DoneTime::Exact { at },
                     // not at its target: what the cook saw is that it was not done yet
-                    Until::Core(_) => DoneTime::After { after: self.now, reason: EarlyReason::PulledEarly },
-                    Until::Time { .. }
-                    | Until::Cue { .. }
-                    | Until::Cook { .. }
-                    | Until::Heat { .. }
-                    | Until::Rest { .. }
-                    | Until::Rounds { .. } => DoneTime::Timed,
+                    (Until::Core(_), None) => DoneTime::After { after: self.now, reason: EarlyReason::PulledEarly },
+                    (
+                        Until::Time { .. }
+                        | Until::Cue { .. }
+                        | Until::Cook { .. }
+                        | Until::Heat { .. }
+                        | Until::Rest { .. }
+                        | Until::Rounds { .. },
+                        _,
+                    ) => DoneTime::Timed,
                 };
+                self.keep_carry_over(at, &step);
                 self.last_peak(at);
                 self.end(at, EndCause::Press, done);
                 Ok(())
@@ -232,7 +240,8 @@ impl Engine {
             let left_s = least.saturating_sub(run.ran(self.now)).millis().div_ceil(1000);
             return Err(Refusal::RestTooShort { step: plan.id.clone(), left_s });
         }
-        let after = not_done_until(run, plan, self.now);
+        let (step, after) = (plan.id.clone(), not_done_until(run, plan, self.now));
+        self.keep_carry_over(at, &step);
         self.last_peak(at);
         self.end(at, EndCause::Press, DoneTime::After { after, reason });
         Ok(())
@@ -336,10 +345,10 @@ impl Engine {
         }
         if let Half::Called(_) = run.half {
             self.emit(at.trial, Fact::HalfTurned { step, first_half });
-            self.tell_predictor(at, Change::Turned);
+            self.food_changed(at, Change::Turned);
         } else if let Some(event) = run.events.iter().position(|event| matches!(event, EventRun::Called(_))) {
             self.emit(at.trial, Fact::EventDone { step, event: event as u8 });
-            self.tell_predictor(at, Change::Setting);
+            self.food_changed(at, Change::Setting);
         } else if let Some((rhythm, beats)) =
             run.beats.iter().enumerate().find(|(_, beats)| beats.count > beats.answered)
         {

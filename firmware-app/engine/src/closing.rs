@@ -13,11 +13,14 @@ pub(crate) fn missing(run: &TrialRun) -> Vec<String> {
     for (stage, state) in run.programme.stages.iter().zip(&run.stages) {
         for (i, (plan, step)) in stage.steps.iter().zip(&state.steps).enumerate() {
             let Until::Core(core) = &plan.until else { continue };
-            if !core.protects || matches!(step.ended, Some((_, EndCause::CoreHeld))) {
+            if !(core.protects || core.in_rest) || matches!(step.ended, Some((_, EndCause::CoreHeld))) {
                 continue;
             }
-            // a rest after it may have brought it there
-            let seen = state.steps[i..].iter().flat_map(|step| [step.core_at_end, step.peak]).flatten().max();
+            // a rest after it may have brought it there; what was surely measured there counts, if anything was
+            let rests = state.steps[i + 1..].iter().map(|step| step.peak_at_least.or(step.peak));
+            let ends = state.steps[i..].iter().map(|step| step.core_at_end);
+            let sure = rests.clone().flatten().max();
+            let seen = if core.protects && sure.is_some() { sure } else { rests.chain(ends).flatten().max() };
             match seen {
                 Some(peak) if peak >= core.target => {}
                 Some(peak) => lines.push(format!(

@@ -7,15 +7,17 @@ use alloc::{
     vec::Vec,
 };
 
-use quantities::{Drift, Reading, RunTime, Span};
-use recipe_model::{Step, StepRef, Until};
-use trial::{AlertKind, AlertSlot, BeginCause, Dark, Entry, Fact, Priority, TrialId};
+use doneness::History;
+use quantities::{Celsius, CelsiusStep, Drift, Reading, RunTime, Span};
+use recipe_model::{ApplianceKind, CoreTarget, Step, StepId, StepRef, Until};
+use thermometry::{Heat, Place};
+use trial::{AlertKind, AlertSlot, BeginCause, Dark, EndCause, Entry, Fact, Priority, TrialId};
 
 use crate::{
     chime::{Chimes, Signal},
-    input::{Input, MOST_STAGES, OpenTrial, ProbeDevice, Refusal, StageAt, TrialNo},
+    input::{Calibrated, Input, MOST_STAGES, OpenTrial, ProbeDevice, Refusal, StageAt, TrialNo},
     predict::{Job, Plain, Predictors},
-    probe_watch::{HOLD_GAP, Watch},
+    probe_watch::{Counts, HOLD_GAP, Purpose, Watch},
     state::{Phase, Running, Touched, TrialRun},
     timers::Timer,
 };
@@ -43,6 +45,8 @@ pub struct Engine {
     by_time: BTreeSet<(RunTime, StageAt)>,
     by_stage: BTreeMap<StageAt, (RunTime, Timer)>,
     by_device: BTreeMap<ProbeDevice, BTreeSet<StageAt>>,
+    /// The stages whose food has this probe in the air beside it.
+    beside: BTreeMap<ProbeDevice, BTreeSet<StageAt>>,
     dirty: BTreeSet<StageAt>,
     may_close: BTreeSet<TrialNo>,
     action: Action,
@@ -59,6 +63,8 @@ pub(crate) struct Slot {
     /// The watch of the last step of each stage, for an undo that goes back to it.
     parked: Vec<Option<Watch>>,
     probes: BTreeMap<recipe_model::ProbeName, ProbeDevice>,
+    calibrations: BTreeMap<ProbeDevice, Calibrated>,
+    history: BTreeMap<StepId, History>,
 }
 
 /// Whether facts that are made belong to an action of the cook.
@@ -109,6 +115,7 @@ impl Engine {
             by_time: BTreeSet::new(),
             by_stage: BTreeMap::new(),
             by_device: BTreeMap::new(),
+            beside: BTreeMap::new(),
             dirty: BTreeSet::new(),
             may_close: BTreeSet::new(),
             action: Action::None,
@@ -179,7 +186,8 @@ impl Engine {
 
     /// The probes that running steps read.
     pub fn probes_wanted(&self) -> impl Iterator<Item = &ProbeDevice> {
-        self.by_device.iter().filter(|(_, stages)| !stages.is_empty()).map(|(device, _)| device)
+        let wanted = self.by_device.iter().chain(&self.beside).filter(|(_, stages)| !stages.is_empty());
+        wanted.map(|(device, _)| device).collect::<BTreeSet<_>>().into_iter()
     }
 
     /// The trial of that number.
@@ -221,7 +229,7 @@ impl Engine {
             }
             run.apply(entry);
         }
-        let no = self.add(run, open.probes);
+        let no = self.add(run, open.probes, open.calibrations, open.history);
         self.now = self.now.max(now);
         let slot = usize::from(no.0);
         for stage in 0..self.trials[slot].run.stages.len() {
@@ -285,7 +293,7 @@ impl Engine {
             return Err(Refusal::TooMany { found, most: self.setup.most_stages });
         }
         let run = TrialRun::new(open.info.clone(), open.programme);
-        let no = self.add(run, open.probes);
+        let no = self.add(run, open.probes, open.calibrations, open.history);
         self.emit(no, Fact::TrialOpened(open.info));
         for equipment in open.equipment {
             self.emit(no, Fact::EquipmentNoted(equipment));
@@ -298,7 +306,13 @@ impl Engine {
         Ok(())
     }
 
-    fn add(&mut self, run: TrialRun, probes: BTreeMap<recipe_model::ProbeName, ProbeDevice>) -> TrialNo {
+    fn add(
+        &mut self,
+        run: TrialRun,
+        probes: BTreeMap<recipe_model::ProbeName, ProbeDevice>,
+        calibrations: BTreeMap<ProbeDevice, Calibrated>,
+        history: BTreeMap<StepId, History>,
+    ) -> TrialNo {
         if !self.is_running() {
             self.lanes.clear();
             // no undo goes back to a trial that is not shown any more
@@ -311,7 +325,7 @@ impl Engine {
         let chimes = core::iter::repeat_with(Chimes::default).take(stages).collect();
         let watches = core::iter::repeat_with(|| None).take(stages).collect();
         let parked = core::iter::repeat_with(|| None).take(stages).collect();
-        self.trials.push(Slot { run, watches, chimes, lane, parked, probes });
+        self.trials.push(Slot { run, watches, chimes, lane, parked, probes, calibrations, history });
         TrialNo(self.trials.len() as u16 - 1)
     }
 
@@ -476,6 +490,9 @@ impl Engine {
         {
             stages.remove(&at);
         }
+        for stages in self.beside.values_mut() {
+            stages.remove(&at);
+        }
         // what was laid aside is looked at before the last watch takes its place: an undo may want it back
         let now = self.now;
         let mut parked = slot.parked[stage].take();
@@ -488,11 +505,17 @@ impl Engine {
             match parked.take_if(|last| last.device == device && last.began == began) {
                 Some(mut last) => {
                     last.listen_again(now);
+                    if let Some(air) = &last.purpose.air {
+                        self.beside.entry(air.clone()).or_default().insert(at);
+                    }
                     last
                 }
                 None => {
-                    let predictor = predictor(&*self.setup.predictors, &slot.run, at.stage);
-                    Watch::new(device, began, now, predictor)
+                    let purpose = slot.purpose(&device, at.stage, &*self.setup.predictors);
+                    if let Some(air) = &purpose.air {
+                        self.beside.entry(air.clone()).or_default().insert(at);
+                    }
+                    Watch::new(device, began, now, purpose, last.as_ref().or(parked.as_ref()))
                 }
             }
         });
@@ -501,6 +524,11 @@ impl Engine {
 
     pub(crate) fn stages_on(&self, device: &ProbeDevice) -> Vec<StageAt> {
         self.by_device.get(device).map(|stages| stages.iter().copied().collect()).unwrap_or_default()
+    }
+
+    /// The stages whose food has this probe in the air beside it.
+    pub(crate) fn stages_beside(&self, device: &ProbeDevice) -> Vec<StageAt> {
+        self.beside.get(device).map(|stages| stages.iter().copied().collect()).unwrap_or_default()
     }
 
     pub(crate) fn signal(&mut self, signal: Signal) {
@@ -561,19 +589,110 @@ impl Engine {
     }
 }
 
-fn predictor(from: &dyn Predictors, run: &TrialRun, stage: u16) -> Option<Box<dyn crate::predict::Predictor>> {
-    let Phase::Running(running) = &run.stages[usize::from(stage)].phase else { return None };
-    let plan = run.plan(stage, running.step);
-    let Until::Core(target) = &plan.until else { return None };
-    let job = Job {
-        began: running.began,
-        target,
-        appliance: run.programme.stages[usize::from(stage)].appliance,
-        setting: plan.setting.as_ref(),
-        turns: u8::from(plan.inside.half.is_some()),
-    };
-    Some(from.start(&job))
+impl Slot {
+    /// What the step that a stage has just begun wants of its probe.
+    fn purpose(&self, device: &ProbeDevice, stage: u16, predictors: &dyn Predictors) -> Purpose {
+        let calibrated = self.calibrations.get(device).copied().unwrap_or_else(Calibrated::never);
+        let plan_stage = &self.run.programme.stages[usize::from(stage)];
+        let heat = match plan_stage.appliance.kind {
+            ApplianceKind::Oven | ApplianceKind::Burner => Heat::Outside,
+            ApplianceKind::Microwave => Heat::Microwave,
+            // a bath on the bench; with nothing there that heats it may fall
+            ApplianceKind::Bench | ApplianceKind::Fridge => Heat::Nothing,
+        };
+        let bare = |place, counts| Purpose {
+            place,
+            counts,
+            target: None,
+            in_rest: false,
+            depth: false,
+            calibrated,
+            air: None,
+            predictor: None,
+        };
+        let state = &self.run.stages[usize::from(stage)];
+        let Some(step) = state.step() else { return bare(Place::Air, Counts::AsRead) };
+        let plan = self.run.plan(stage, step);
+        match &plan.until {
+            Until::Core(target) => {
+                // sugar and fat may be hotter than boiling water
+                let hottest = FOOD_HOTTEST.max(target.target + CelsiusStep::whole(25));
+                let began = state.steps[usize::from(step)].began.unwrap_or(RunTime::START);
+                let job = Job {
+                    began,
+                    target,
+                    appliance: plan_stage.appliance,
+                    setting: plan.setting.as_ref(),
+                    history: self.history.get(&plan.id).copied(),
+                };
+                let before = &plan_stage.steps[..usize::from(step)];
+                let fresh = before.iter().all(|step| matches!(step.until, Until::Heat { .. } | Until::Cook { .. }));
+                Purpose {
+                    target: Some(target.target),
+                    in_rest: target.in_rest,
+                    depth: plan_stage.appliance.kind == ApplianceKind::Oven && fresh,
+                    air: self.air_beside(plan_stage.appliance, device),
+                    predictor: Some(predictors.start(&job)),
+                    ..bare(
+                        Place::Food { heat, hottest },
+                        if target.protects { Counts::Protects } else { Counts::Doneness },
+                    )
+                }
+            }
+            Until::Rest { .. } => {
+                let counts = match self.wanted_in_rest(stage, step) {
+                    Some(target) if target.protects => Counts::Protects,
+                    Some(_) => Counts::Doneness,
+                    None => Counts::AsRead,
+                };
+                bare(Place::Food { heat: Heat::Nothing, hottest: FOOD_HOTTEST }, counts)
+            }
+            Until::Heat { .. } => bare(Place::Air, Counts::AsRead),
+            Until::Time { .. } | Until::Cue { .. } | Until::Cook { .. } | Until::Rounds { .. } => {
+                bare(Place::Food { heat, hottest: FOOD_HOTTEST }, Counts::AsRead)
+            }
+        }
+    }
+
+    /// What a core still has to come to in a rest: the target of a step before it that was left to the rest, or that
+    /// protects and was not held on the heat.
+    pub(crate) fn wanted_in_rest(&self, stage: u16, step: u16) -> Option<&CoreTarget> {
+        let steps = &self.run.programme.stages[usize::from(stage)].steps;
+        let plan = steps.get(usize::from(step)).filter(|plan| matches!(plan.until, Until::Rest { .. }))?;
+        let states = &self.run.stages[usize::from(stage)].steps;
+        let (before, state) =
+            steps.iter().zip(states).take(usize::from(step)).rev().find_map(|(before, state)| match &before.until {
+                Until::Core(target) => Some((target, state)),
+                Until::Time { .. }
+                | Until::Cue { .. }
+                | Until::Cook { .. }
+                | Until::Heat { .. }
+                | Until::Rest { .. }
+                | Until::Rounds { .. } => None,
+            })?;
+        let held = matches!(state.ended, Some((_, EndCause::CoreHeld)));
+        let same = plan.until.probe() == Some(&before.probe);
+        (same && !held && (before.in_rest || before.protects)).then_some(before)
+    }
+
+    /// The probe in the air of an appliance: the one by which a step heats it.
+    fn air_beside(&self, appliance: recipe_model::Appliance, core: &ProbeDevice) -> Option<ProbeDevice> {
+        let stages = self.run.programme.stages.iter().filter(|stage| stage.appliance == appliance);
+        let mut names = stages.flat_map(|stage| &stage.steps).filter_map(|step| match &step.until {
+            Until::Heat { probe, .. } => probe.as_ref(),
+            Until::Core(_)
+            | Until::Time { .. }
+            | Until::Cue { .. }
+            | Until::Cook { .. }
+            | Until::Rest { .. }
+            | Until::Rounds { .. } => None,
+        });
+        names.find_map(|name| self.probes.get(name)).filter(|device| *device != core).cloned()
+    }
 }
+
+/// Food that is neither sugar nor fat is hardly hotter than boiling water.
+const FOOD_HOTTEST: Celsius = Celsius::whole(105);
 
 /// How long a ready step is left alone before it is called again.
 pub(crate) const READY_AGAIN: Span = Span::from_secs(120);

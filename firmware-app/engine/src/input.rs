@@ -2,9 +2,11 @@
 
 use alloc::{boxed::Box, collections::BTreeMap, string::String, sync::Arc, vec::Vec};
 
-use quantities::{Drift, Reading, Span};
+use doneness::History;
+use quantities::{CelsiusStep, Drift, Reading, Span};
 use recipe_model::{BranchId, EventId, IngredientId, ProbeName, Programme, StepId};
 use serde::{Deserialize, Serialize};
+use thermometry::Calibration;
 use trial::{AlertSlot, CookId, Correction, EarlyReason, Equipment, PauseReason, TrialInfo, Verdict};
 
 /// What happened, told to the engine with the moment it happened.
@@ -33,8 +35,30 @@ pub struct OpenTrial {
     pub probes: BTreeMap<ProbeName, ProbeDevice>,
     /// The equipment it uses, for the record; a trial that is restored has it there already.
     pub equipment: Vec<Equipment>,
+    /// What is known of the errors of those devices. One that is not named here was never checked and may be off by
+    /// half a degree.
+    pub calibrations: BTreeMap<ProbeDevice, Calibrated>,
+    /// How long its core steps took in earlier trials, by the step's id.
+    pub history: BTreeMap<StepId, History>,
     /// Whether it begins in quiet mode.
     pub quiet: bool,
+}
+
+/// What the checks in ice and boiling water say of a probe, and how old they are.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Calibrated {
+    /// What they say.
+    pub by: Calibration,
+    /// Their age; none if the station does not know the date.
+    pub age: Option<Span>,
+}
+
+impl Calibrated {
+    /// A probe that was never checked: the tolerance of a one-wire sensor between -10 and 85 °C (its data sheet, from
+    /// memory).
+    pub fn never() -> Self {
+        Self { by: Calibration::uncalibrated(CelsiusStep::HALF), age: None }
+    }
 }
 
 /// A probe device as the station names it.

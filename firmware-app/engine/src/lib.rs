@@ -40,5 +40,5 @@ pub mod view;
 
 pub use chime::{Head, Signal};
 pub use engine::{Away, Engine, RestoreError, Setup};
-pub use input::{Act, Input, OpenTrial, ProbeDevice, Refusal, StageAt, TrialNo};
+pub use input::{Act, Calibrated, Input, OpenTrial, ProbeDevice, Refusal, StageAt, TrialNo};
 pub use timers::Timer;

@@ -1,13 +1,19 @@
 //! Where a prediction of a step's end comes from.
 //!
-//! The engine asks for one [`Predictor`] a step that reads a probe and feeds it every good reading. [`Plain`] is the
-//! straight line through the last minutes, for a start; a better one stands behind the same trait.
+//! The engine asks for one [`Predictor`] a step that ends by its core and feeds it every reading that is fit for
+//! estimates. [`Learnt`] stands on simulated cooks (crate `doneness`); [`Plain`] is the straight line through the last
+//! minutes, which costs nothing and needs no data.
+
+mod learnt;
 
 use alloc::{boxed::Box, collections::VecDeque};
 
 use quantities::{Celsius, RunTime, Span};
 use recipe_model::{Appliance, CoreTarget, Setting};
-use trial::{Estimate, Withheld};
+use trial::{CarryOver, Estimate, Withheld};
+
+pub use doneness::History;
+pub use learnt::Learnt;
 
 /// What a predictor knows of a step before the first reading.
 #[derive(Clone, Debug)]
@@ -20,8 +26,8 @@ pub struct Job<'a> {
     pub appliance: Appliance,
     /// How that is set.
     pub setting: Option<&'a Setting>,
-    /// How often the recipe turns the food.
-    pub turns: u8,
+    /// How long the same step took in earlier trials.
+    pub history: Option<History>,
 }
 
 /// Something the cook did that changes how the food heats.
@@ -35,14 +41,21 @@ pub enum Change {
 
 /// Predicts the time left until the target of one step.
 pub trait Predictor: Send {
-    /// Takes a good reading.
+    /// Takes a reading that is fit for estimates.
     fn reading(&mut self, core: Celsius, at: RunTime);
+
+    /// Takes a reading of the air beside the food.
+    fn air(&mut self, air: Celsius, at: RunTime);
 
     /// Takes a change that the cook declared.
     fn changed(&mut self, change: Change, at: RunTime);
 
-    /// The time left at `at`, or why there is no estimate.
-    fn estimate(&self, at: RunTime) -> Result<Estimate, Withheld>;
+    /// The time left at `at` until the core is at `to`, or why there is no estimate. `to` is the target of the step, or
+    /// the core at which the food is taken to come there in the rest.
+    fn estimate(&self, to: Celsius, at: RunTime) -> Result<Estimate, Withheld>;
+
+    /// What the core would come to if the food left the heat now; nothing where that cannot be told.
+    fn carry_over(&self) -> Option<CarryOver>;
 
     /// The same once more, for a change that may be undone.
     fn twin(&self) -> Box<dyn Predictor>;
@@ -61,7 +74,7 @@ pub struct Plain;
 impl Predictors for Plain {
     fn start(&self, job: &Job<'_>) -> Box<dyn Predictor> {
         let from = job.began + job.target.expect.low() / 4;
-        Box::new(Line { target: job.target.target, from, points: VecDeque::new(), first: None })
+        Box::new(Line { from, points: VecDeque::new(), first: None })
     }
 }
 
@@ -69,7 +82,6 @@ impl Predictors for Plain {
 /// in which a line says nothing about food that conducts heat.
 #[derive(Clone)]
 struct Line {
-    target: Celsius,
     from: RunTime,
     points: VecDeque<(RunTime, Celsius)>,
     first: Option<Celsius>,
@@ -95,11 +107,17 @@ impl Predictor for Line {
         self.points.push_back((at, core));
     }
 
+    fn air(&mut self, _air: Celsius, _at: RunTime) {}
+
     fn changed(&mut self, _change: Change, _at: RunTime) {
         self.points.clear();
     }
 
-    fn estimate(&self, at: RunTime) -> Result<Estimate, Withheld> {
+    fn carry_over(&self) -> Option<CarryOver> {
+        None
+    }
+
+    fn estimate(&self, to: Celsius, at: RunTime) -> Result<Estimate, Withheld> {
         let (Some(first), Some((_, last))) = (self.first, self.points.back()) else { return Err(Withheld::TooEarly) };
         if self.points.len() < FEWEST || at < self.from {
             return Err(Withheld::TooEarly);
@@ -114,7 +132,7 @@ impl Predictor for Line {
         let spread: f64 = self.points.iter().map(|(t, _)| (secs(*t) - mean_t) * (secs(*t) - mean_t)).sum();
         let slope = self.points.iter().map(|(t, c)| (secs(*t) - mean_t) * (c.degrees() - mean_c)).sum::<f64>() / spread;
         let here = mean_c - slope * mean_t;
-        let left = (self.target.degrees() - here) / slope;
+        let left = (to.degrees() - here) / slope;
         if slope <= 0.0005 || left > 24.0 * 3600.0 {
             return Err(Withheld::MayNotReach);
         }

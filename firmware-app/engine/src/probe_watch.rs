@@ -1,41 +1,99 @@
 //! Watches the probe of a running step: what is believed, what is a fault, and what comes next.
+//!
+//! A raw reading is judged (`thermometry`), corrected by the probe's calibration, and only then counts: a good one for
+//! everything, a doubtful one for the display and, if it is fit for them, for estimates.
 
 use alloc::{boxed::Box, collections::VecDeque, vec::Vec};
 
+use doneness::reached::{Gauge, Rule};
 use quantities::{Celsius, CelsiusStep, NoReading, Reading, RunTime, Span};
-use trial::{Estimate, Withheld};
+use thermometry::{Doubt, Judged, Place, ProbeWatch, Quality, Sensor, ShallowTip, TipDepth};
+use trial::{CarryOver, Estimate, Withheld};
 
-use crate::{input::ProbeDevice, predict::Predictor};
+use crate::{
+    input::{Calibrated, ProbeDevice},
+    predict::{Change, Predictor},
+};
 
-/// A reading that came, as the watch took it.
+/// A reading that came, as the watch took it. Values are corrected.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Taken {
     /// Believed.
     Good(Celsius),
+    /// Believed in part: no target is reached by it.
+    Doubtful,
     /// Not believed.
-    Bad(NoReading),
+    Bad {
+        /// Readings just before it were believed in vain.
+        in_vain: bool,
+    },
+}
+
+/// What the step wants of its probe.
+pub(crate) struct Purpose {
+    /// Where the probe is.
+    pub(crate) place: Place,
+    /// How readings count.
+    pub(crate) counts: Counts,
+    /// The core that is wanted, for estimates.
+    pub(crate) target: Option<Celsius>,
+    /// Whether the target may be reached in the rest that follows.
+    pub(crate) in_rest: bool,
+    /// Whether a shallow tip is looked out for: in an oven, from the beginning of the cooking.
+    pub(crate) depth: bool,
+    /// What its calibration says.
+    pub(crate) calibrated: Calibrated,
+    /// The probe in the air beside the food.
+    pub(crate) air: Option<ProbeDevice>,
+    /// What foretells.
+    pub(crate) predictor: Option<Box<dyn Predictor>>,
+}
+
+/// How readings count against what the step waits for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Counts {
+    /// As they are: the air of an oven, a rest.
+    AsRead,
+    /// By the line through them.
+    Doneness,
+    /// By their mean, the uncertainty of the probe against them.
+    Protects,
 }
 
 /// What a watch knows; none of it is in the record.
 pub(crate) struct Watch {
     pub(crate) device: ProbeDevice,
     pub(crate) began: RunTime,
+    pub(crate) purpose: Purpose,
     pub(crate) last_good: Option<(Celsius, RunTime)>,
     pub(crate) bad_since: Option<(RunTime, NoReading)>,
     pub(crate) good_since: Option<RunTime>,
-    pub(crate) predictor: Option<Box<dyn Predictor>>,
-    /// The first reading of the step: where the rise of a rest begins.
+    /// The first good reading of the step: where the rise of a rest begins.
     pub(crate) rest_start: Option<Celsius>,
     pub(crate) highest: Option<(Celsius, RunTime)>,
+    /// The most that counted so far.
+    pub(crate) most_counted: Option<Celsius>,
     /// The last reading below the target of the step.
     pub(crate) last_below: Option<RunTime>,
     /// Silence counts from here: the start of the step, a restart, an undo, or the last move of the probe.
     silent_from: RunTime,
     /// When its step ended, for one that is laid aside.
     pub(crate) left_at: RunTime,
-    last_raw: Option<(Celsius, RunTime)>,
+    judge: ProbeWatch,
+    gauge: Gauge,
+    doubt: Option<(RunTime, Doubt)>,
+    /// How far the corrected reading may be too high, where that counts.
+    uncertain_by: CelsiusStep,
+    /// The newest value that may be shown.
+    shown: Option<(Celsius, RunTime)>,
+    newest: Option<RunTime>,
     recent: VecDeque<(Celsius, RunTime)>,
+    depth: Option<TipDepth>,
+    shallow: Option<ShallowTip>,
     estimated: Option<(RunTime, Result<Estimate, Withheld>)>,
+    carry_over: Option<CarryOver>,
+    /// For how many looks in a row the core would come to its target off the heat.
+    would_come: u8,
     /// How it would stand without the last changes that a cook declared, oldest first: an undo goes back to it.
     without: Vec<(RunTime, Watch)>,
 }
@@ -53,51 +111,73 @@ pub(crate) const STEADY: Span = Span::from_secs(5);
 pub(crate) const HOLD_GAP: Span = Span::from_secs(5);
 /// How often the estimate is made anew.
 const ESTIMATE_EVERY: Span = Span::from_secs(10);
-/// The readings that a mean or a slope is made of.
+/// The readings that a slope is made of.
 const RECENT: Span = Span::from_secs(60);
+/// The mean that protects, and the stretch in which it is taken.
 const MEAN: Span = Span::from_secs(10);
-/// Food is never outside this range.
-const COLDEST: Celsius = Celsius::whole(-40);
-const HOTTEST: Celsius = Celsius::whole(350);
-/// No food moves faster than this, in degrees a second, with this much for noise.
-const FASTEST: f64 = 1.0;
-const NOISE: f64 = 2.0;
+/// The cook is called to take food only after so many looks in a row.
+const SURE_LOOKS: u8 = 2;
+/// No food is taken by carry-over that has further to go than this.
+const FARTHEST_CARRY: CelsiusStep = CelsiusStep::whole(12);
 
 impl Watch {
-    /// For the probe of a step that began at `began`, listened to from `now` on.
+    /// For the probe of a step that began at `began`, listened to from `now` on; `before` is the watch of the step before
+    /// it, if it read the same probe in the same food.
     pub(crate) fn new(
         device: ProbeDevice,
         began: RunTime,
         now: RunTime,
-        predictor: Option<Box<dyn Predictor>>,
+        purpose: Purpose,
+        before: Option<&Self>,
     ) -> Self {
+        let judge = match before.filter(|before| before.device == device && purpose.place != Place::Air) {
+            Some(before) => {
+                let mut judge = before.judge.clone();
+                judge.heated_by(purpose.place, now);
+                judge
+            }
+            None => ProbeWatch::new(Sensor::KITCHEN, purpose.place, now),
+        };
         Self {
+            gauge: Gauge::new(purpose.counts.rule()),
+            depth: purpose.depth.then(|| TipDepth::new(began)),
             device,
             began,
+            purpose,
             last_good: None,
             bad_since: None,
             good_since: None,
-            predictor,
             rest_start: None,
             highest: None,
+            most_counted: None,
             last_below: None,
             silent_from: now,
             left_at: now,
-            last_raw: None,
+            judge,
+            doubt: None,
+            uncertain_by: CelsiusStep::ZERO,
+            shown: None,
+            newest: None,
             recent: VecDeque::new(),
+            shallow: None,
             estimated: None,
+            carry_over: None,
+            would_come: 0,
             without: Vec::new(),
         }
     }
 
     /// Keeps how it stands before a change that may be undone.
-    pub(crate) fn remember(&mut self, now: RunTime) {
+    fn remember(&mut self, now: RunTime) {
         if self.without.len() == UNDOABLE {
             self.without.remove(0);
         }
         let twin = Self {
             device: self.device.clone(),
-            predictor: self.predictor.as_ref().map(|predictor| predictor.twin()),
+            purpose: self.purpose.twin(),
+            judge: self.judge.clone(),
+            gauge: self.gauge.clone(),
+            depth: self.depth.clone(),
             recent: self.recent.clone(),
             without: Vec::new(),
             ..*self
@@ -115,89 +195,127 @@ impl Watch {
         }
     }
 
-    /// Takes a reading and says whether it is believed. A sudden step is not, until it has been steady there.
+    /// Takes a reading and says whether it is believed.
     pub(crate) fn take(&mut self, reading: Reading, now: RunTime) -> Taken {
         for (_, watch) in &mut self.without {
             watch.take(reading, now);
         }
-        let taken = self.judge(reading, now);
-        match taken {
-            Taken::Good(core) => {
-                // after a silence it has to be steady anew
-                if self.last_good.is_some_and(|(_, at)| now.since(at) > HOLD_GAP) {
-                    self.good_since = None;
-                }
-                self.last_good = Some((core, now));
-                self.rest_start.get_or_insert(core);
-                self.bad_since = None;
-                self.good_since.get_or_insert(now);
-                self.recent.push_back((core, now));
-                while self.recent.front().is_some_and(|(_, at)| now.since(*at) > RECENT) {
-                    self.recent.pop_front();
-                }
-                if let Some(predictor) = &mut self.predictor {
-                    predictor.reading(core, now);
-                }
-                if self.highest.is_none_or(|(peak, _)| core > peak) {
-                    self.highest = Some((core, now));
-                }
-            }
-            Taken::Bad(why) => {
-                self.good_since = None;
-                self.bad_since.get_or_insert((now, why));
-            }
+        let judged = self.judge.judge(reading, now);
+        if judged.value.is_some() {
+            self.newest = Some(now);
         }
-        taken
-    }
-
-    fn judge(&mut self, reading: Reading, now: RunTime) -> Taken {
-        let core = match reading {
-            Ok(core) if (COLDEST..=HOTTEST).contains(&core) => core,
-            Ok(_) => return Taken::Bad(NoReading::OutOfRange),
-            Err(why) => return Taken::Bad(why),
-        };
-        let before = self.last_raw.replace((core, now));
-        if let Some((last, at)) = self.last_good
-            && now.since(at) <= Span::from_secs(30)
-            && steps(core - last, now.since(at))
-        {
-            // believed again once it has stayed near one place for a while
-            let near = before.is_some_and(|(raw, then)| !steps(core - raw, now.since(then)));
-            let jumped = self.bad_since.map(|(since, _)| since);
-            let settled = near && jumped.is_some_and(|since| now.since(since) >= STALE + STEADY);
-            if !settled {
-                return Taken::Bad(NoReading::Jumped);
-            }
+        let in_vain = judged.suspect_from.is_some_and(|from| from < now);
+        if in_vain {
+            self.gauge.again();
             self.recent.clear();
         }
-        Taken::Good(core)
+        let value = judged.value.map(|read| (self.purpose.calibrated.by.corrected(read), read));
+        if let (Some((core, _)), Some(predictor)) =
+            (value.filter(|_| judged.for_estimate().is_some()), &mut self.purpose.predictor)
+        {
+            predictor.reading(core, now);
+        }
+        match (judged.quality, value) {
+            (Quality::Good, Some((core, read))) => {
+                self.good(core, read, now);
+                Taken::Good(core)
+            }
+            (Quality::Doubtful(doubt), value) => {
+                self.shown = value.map(|(core, _)| (core, now)).or(self.shown);
+                self.good_since = None;
+                self.bad_since = None;
+                let since = self.doubt.map_or(now, |(since, _)| since);
+                self.doubt = Some((since, doubt));
+                Taken::Doubtful
+            }
+            (Quality::Good, None) => self.bad(NoReading::Garbled, &judged, in_vain),
+            (Quality::Bad(fault), _) => self.bad(fault.no_reading(), &judged, in_vain),
+        }
+    }
+
+    fn good(&mut self, core: Celsius, read: Celsius, now: RunTime) {
+        // after a silence it has to be steady anew
+        if let Some((_, at)) = self.last_good {
+            let gap = now.since(at);
+            if gap > HOLD_GAP {
+                self.good_since = None;
+            }
+            if gap > STALE {
+                self.gauge.again();
+            }
+        }
+        self.last_good = Some((core, now));
+        self.shown = self.last_good;
+        self.rest_start.get_or_insert(core);
+        self.bad_since = None;
+        self.doubt = None;
+        self.good_since.get_or_insert(now);
+        self.recent.push_back((core, now));
+        while self.recent.front().is_some_and(|(_, at)| now.since(*at) > RECENT) {
+            self.recent.pop_front();
+        }
+        match self.purpose.counts {
+            Counts::AsRead => {}
+            Counts::Doneness => self.gauge.reading(core, now),
+            Counts::Protects => {
+                let Calibrated { by, age } = self.purpose.calibrated;
+                let at_least = by.lower_bound(read, age);
+                self.uncertain_by = core - at_least;
+                self.gauge.reading(at_least, now);
+            }
+        }
+        self.most_counted = self.most_counted.max(self.counted());
+        if self.highest.is_none_or(|(peak, _)| core > peak) {
+            self.highest = Some((core, now));
+        }
+        if let Some(found) = self.depth.as_mut().and_then(|depth| depth.take(core, now)) {
+            self.shallow = Some(found);
+        }
+    }
+
+    fn bad(&mut self, why: NoReading, judged: &Judged, in_vain: bool) -> Taken {
+        self.good_since = None;
+        self.doubt = None;
+        self.bad_since.get_or_insert((judged.at, why));
+        Taken::Bad { in_vain }
+    }
+
+    /// Takes a reading of the air beside the food.
+    pub(crate) fn take_air(&mut self, air: Celsius, now: RunTime) {
+        for (_, watch) in &mut self.without {
+            watch.take_air(air, now);
+        }
+        if let Some(predictor) = &mut self.purpose.predictor {
+            predictor.air(air, now);
+        }
     }
 
     /// When the probe counts as lost if nothing good comes, and why.
     pub(crate) fn lost_at(&self) -> (RunTime, NoReading) {
-        match self.bad_since {
-            Some((since, why)) => (since + patience(why), why),
-            None => (
-                self.last_good.map_or(self.silent_from, |(_, at)| at.max(self.silent_from)) + STALE,
-                NoReading::Timeout,
-            ),
+        let silent = self.newest.map_or(self.silent_from, |at| at.max(self.silent_from)) + STALE;
+        if let Some((since, why)) = self.bad_since {
+            return (since + patience(why), why);
+        }
+        match self.doubt.and_then(|(since, doubt)| Some((since + endurance(doubt)?, reason(doubt)))) {
+            Some((at, why)) if at < silent => (at, why),
+            Some(_) | None => (silent, NoReading::Timeout),
         }
     }
 
-    /// The mean of the last ten seconds.
-    pub(crate) fn mean(&self, now: RunTime) -> Option<Celsius> {
-        let mut n = 0i64;
-        let sum: i64 = self
-            .recent
-            .iter()
-            .filter(|(_, at)| now.since(*at) <= MEAN)
-            .map(|(core, _)| {
-                n += 1;
-                i64::from(core.ten_thousandths())
-            })
-            .sum();
-        // rounded down: a mean never claims more than was measured
-        (n > 0).then(|| i32::try_from(sum.div_euclid(n)).ok().and_then(Celsius::from_ten_thousandths))?
+    /// What the readings count as against the target, if they are enough.
+    pub(crate) fn counted(&self) -> Option<Celsius> {
+        match self.purpose.counts {
+            Counts::AsRead => self.last_good.map(|(core, _)| core),
+            Counts::Doneness | Counts::Protects => self.gauge.value(),
+        }
+    }
+
+    /// The most that the core has been for sure, in a rest that has to come to a temperature.
+    pub(crate) fn at_least(&self) -> Option<Celsius> {
+        match self.purpose.counts {
+            Counts::AsRead => None,
+            Counts::Doneness | Counts::Protects => self.most_counted,
+        }
     }
 
     /// The rise in °C a minute over the last minute.
@@ -213,14 +331,34 @@ impl Watch {
             watch.refresh_estimate(now);
         }
         let fresh = self.estimated.as_ref().is_some_and(|(at, _)| now.since(*at) < ESTIMATE_EVERY);
-        let Some(predictor) = self.predictor.as_ref().filter(|_| !fresh) else { return false };
-        self.estimated = Some((now, predictor.estimate(now)));
+        let (Some(predictor), Some(target)) = (self.purpose.predictor.as_ref().filter(|_| !fresh), self.purpose.target)
+        else {
+            return false;
+        };
+        self.carry_over = predictor.carry_over();
+        let to = self.take_at().unwrap_or(target);
+        self.estimated = Some((now, predictor.estimate(to, now)));
+        let near = self.last_good.is_some_and(|(core, at)| at == now && core >= target - FARTHEST_CARRY);
+        let comes = self.sure_peak().is_some_and(|peak| peak >= target);
+        self.would_come = if comes && near { self.would_come.saturating_add(1) } else { 0 };
         true
     }
 
     /// Makes the next estimate at once: the food was changed.
-    pub(crate) fn forget_estimate(&mut self) {
+    fn forget_estimate(&mut self) {
         self.estimated = None;
+        self.carry_over = None;
+        self.would_come = 0;
+    }
+
+    /// Takes a change that the cook declared.
+    pub(crate) fn changed(&mut self, change: Change, now: RunTime) {
+        self.remember(now);
+        self.judge.changed(now);
+        if let Some(predictor) = &mut self.purpose.predictor {
+            predictor.changed(change, now);
+        }
+        self.forget_estimate();
     }
 
     /// Listens again after a time in which nobody did: what was missed then is no fault. Where no time passed, nothing
@@ -232,21 +370,43 @@ impl Watch {
         self.silent_from = now;
         self.bad_since = None;
         self.good_since = None;
+        self.doubt = None;
     }
 
-    /// The moment of the newest reading, good or bad in its value.
+    /// The moment of the newest reading that had a value.
     pub(crate) fn newest(&self) -> Option<RunTime> {
-        self.last_raw.map(|(_, at)| at)
+        self.newest
+    }
+
+    /// The newest value that may be shown.
+    pub(crate) fn shown(&self) -> Option<(Celsius, RunTime)> {
+        self.shown
+    }
+
+    /// How far the newest reading can be believed.
+    pub(crate) fn quality(&self, now: RunTime) -> Option<Quality> {
+        self.judge.latest(now).map(|judged| judged.quality)
+    }
+
+    /// The warning of a shallow tip, if there is one.
+    pub(crate) fn shallow(&self) -> Option<ShallowTip> {
+        self.shallow
     }
 
     /// Forgets the readings: the probe is moved to another place.
     pub(crate) fn moved(&mut self, now: RunTime) {
+        self.remember(now);
         self.silent_from = now;
+        self.judge.moved(now);
+        self.gauge.again();
         self.last_good = None;
-        self.last_raw = None;
+        self.shown = None;
         self.last_below = None;
         self.bad_since = None;
+        self.doubt = None;
         self.recent.clear();
+        self.depth = None;
+        self.would_come = 0;
     }
 
     /// The time left, as of `now`.
@@ -268,10 +428,56 @@ impl Watch {
         let (at, estimate) = self.estimated.as_ref()?;
         estimate.ok().map(|e| *at + e.median)
     }
+
+    /// What the core would come to if the food left the heat now; nothing while the probe is not believed.
+    pub(crate) fn carry_over(&self, now: RunTime) -> Option<CarryOver> {
+        let fresh = self.last_good.is_some_and(|(_, at)| now.since(at) <= STALE);
+        self.purpose.predictor.as_ref().filter(|_| fresh).and_then(|predictor| predictor.carry_over())
+    }
+
+    /// The carry-over as of the last estimate.
+    pub(crate) fn last_carry_over(&self) -> Option<CarryOver> {
+        self.carry_over.filter(|_| self.bad_since.is_none())
+    }
+
+    /// For a target that may be reached in the rest: the core at which to take the food, as it looks now.
+    pub(crate) fn take_at(&self) -> Option<Celsius> {
+        let target = self.purpose.target.filter(|_| self.purpose.in_rest)?;
+        let (core, _) = self.last_good?;
+        let rise = (self.sure_peak()? - core).max(CelsiusStep::ZERO).min(FARTHEST_CARRY);
+        Some(target - rise)
+    }
+
+    /// Whether the food comes to its target off the heat, as far as was seen some times in a row.
+    pub(crate) fn would_come(&self) -> bool {
+        self.purpose.in_rest && self.would_come >= SURE_LOOKS
+    }
+
+    /// What is counted on in the rest: the middle, or what nine in ten reach where it protects.
+    fn sure_peak(&self) -> Option<Celsius> {
+        let carry = self.carry_over?;
+        Some(match self.purpose.counts {
+            Counts::Protects => carry.low_celsius - self.uncertain_by,
+            Counts::AsRead | Counts::Doneness => carry.peak_celsius,
+        })
+    }
 }
 
-fn steps(by: CelsiusStep, over: Span) -> bool {
-    by.abs().degrees() > NOISE + FASTEST * over.secs()
+impl Purpose {
+    fn twin(&self) -> Self {
+        let predictor = self.predictor.as_ref().map(|predictor| predictor.twin());
+        Self { predictor, air: self.air.clone(), ..*self }
+    }
+}
+
+impl Counts {
+    fn rule(self) -> Rule {
+        match self {
+            // the uncertainty is taken off reading by reading
+            Self::Protects => Rule::Protects { mean: MEAN, uncertainty: CelsiusStep::ZERO },
+            Self::AsRead | Self::Doneness => Rule::Doneness,
+        }
+    }
 }
 
 fn patience(why: NoReading) -> Span {
@@ -283,5 +489,25 @@ fn patience(why: NoReading) -> Span {
         | NoReading::PowerOnValue
         | NoReading::Stuck
         | NoReading::Jumped => STALE,
+    }
+}
+
+/// How long a doubt may last before the probe counts as lost; for ever where it is harmless or has its own end.
+fn endurance(doubt: Doubt) -> Option<Span> {
+    match doubt {
+        Doubt::Settling | Doubt::NeverMoved(_) | Doubt::Old(_) => None,
+        Doubt::Sudden(_) | Doubt::TooHot => Some(Span::from_secs(60)),
+        Doubt::Noisy(_) => Some(Span::from_secs(120)),
+        Doubt::Elsewhere => Some(Span::from_secs(180)),
+    }
+}
+
+/// A doubt that lasted, in the words of the record.
+fn reason(doubt: Doubt) -> NoReading {
+    match doubt {
+        Doubt::TooHot => NoReading::OutOfRange,
+        Doubt::NeverMoved(_) => NoReading::Stuck,
+        Doubt::Old(_) => NoReading::Timeout,
+        Doubt::Settling | Doubt::Sudden(_) | Doubt::Noisy(_) | Doubt::Elsewhere => NoReading::Jumped,
     }
 }

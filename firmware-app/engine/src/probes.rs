@@ -8,7 +8,7 @@ use crate::{
     engine::Engine,
     input::{ProbeDevice, StageAt},
     predict::Change,
-    probe_watch::{HOLD_GAP, STEADY, Taken},
+    probe_watch::{HOLD_GAP, STEADY, Taken, Watch},
     state::Running,
 };
 
@@ -21,6 +21,20 @@ impl Engine {
     pub(crate) fn reading(&mut self, device: &ProbeDevice, reading: Reading) {
         for at in self.stages_on(device) {
             self.stage_reading(at, reading);
+        }
+        if let Ok(air) = reading {
+            self.air_reading(device, air);
+        }
+    }
+
+    /// The air beside the food, for the predictions of the steps that have this probe in it.
+    fn air_reading(&mut self, device: &ProbeDevice, air: Celsius) {
+        let now = self.now;
+        for at in self.stages_beside(device) {
+            let slot = &mut self.trials[usize::from(at.trial.0)];
+            if let Some(watch) = &mut slot.watches[usize::from(at.stage)] {
+                watch.take_air(air, now);
+            }
         }
     }
 
@@ -37,8 +51,8 @@ impl Engine {
             self.touch_dependents(at);
             self.keep_prediction(at);
         }
-        if let Taken::Good(core) = taken {
-            self.note_below(at, core);
+        if let Taken::Good(_) = taken {
+            self.note_below(at);
         }
         let Some((run, plan)) = self.running(at) else { return };
         let step = plan.id.clone();
@@ -46,14 +60,28 @@ impl Engine {
             self.probe_back(at, step, since);
             return;
         }
-        let Taken::Good(core) = taken else { return };
+        let core = match taken {
+            Taken::Good(core) => core,
+            Taken::Doubtful => return,
+            Taken::Bad { in_vain } => {
+                // what was held by readings that were believed in vain was not held
+                if in_vain && run.crossed.is_some() {
+                    self.emit(at.trial, Fact::HoldBroken { step, core_celsius: None });
+                }
+                return;
+            }
+        };
         if run.lost.is_some() || run.held.is_some() {
             return;
         }
         match &plan.until {
             Until::Core(target) if !run.by_time && !run.moving_probe => {
                 let target = target.clone();
-                self.core_reading(at, &target, core, gap);
+                self.warn_of_tip(at);
+                self.core_reading(at, &target, gap);
+                if estimated {
+                    self.call_early(at);
+                }
             }
             Until::Heat { at: wanted, .. } => {
                 let wanted = *wanted;
@@ -64,28 +92,63 @@ impl Engine {
         }
     }
 
-    /// What a reading counts as: a target that protects wants the mean of ten seconds, so that no single one claims it.
-    fn measured(&self, at: StageAt, target: &CoreTarget, core: Celsius) -> Celsius {
-        let watch = self.slot(at).and_then(|slot| slot.watches[usize::from(at.stage)].as_ref());
-        let mean = watch.filter(|_| target.protects).and_then(|watch| watch.mean(self.now));
-        mean.unwrap_or(core)
+    /// Says once that the tip may be shallow.
+    fn warn_of_tip(&mut self, at: StageAt) {
+        let Some((run, plan)) = self.running(at) else { return };
+        let found = self.watch(at).and_then(Watch::shallow).filter(|_| !run.shallow_tip);
+        if let Some(found) = found {
+            let step = plan.id.clone();
+            let ratio_thousandths = libm::round(found.ratio.clamp(0.0, 1.0) * 1000.0) as u16;
+            self.emit(at.trial, Fact::TipMayBeShallow { step, ratio_thousandths });
+        }
+    }
+
+    /// Calls the cook to take food that will come to its target in the rest. It ends nothing: the cook does, or the
+    /// target itself.
+    fn call_early(&mut self, at: StageAt) {
+        let Some((run, plan)) = self.running(at) else { return };
+        let watch = self.watch(at).filter(|watch| watch.would_come());
+        let Some(carry_over) = watch.and_then(Watch::last_carry_over) else { return };
+        if run.called.is_some() || run.crossed.is_some() {
+            return;
+        }
+        let step = plan.id.clone();
+        let due = run.due.is_some();
+        let core_celsius = self.core_now(at);
+        self.emit(at.trial, Fact::PullAdvised { step: step.clone(), core_celsius, carry_over });
+        if !due {
+            self.emit(at.trial, Fact::StepDue { step });
+        }
+        self.raise(at, AlertSlot::Step, AlertKind::Due, Priority::Medium);
+    }
+
+    /// Writes down what the core is to come to, as the food leaves the heat.
+    pub(crate) fn keep_carry_over(&mut self, at: StageAt, step: &StepId) {
+        let Some(carry_over) = self.watch(at).and_then(|watch| watch.carry_over(self.now)) else { return };
+        let core_celsius = self.core_now(at);
+        self.emit(at.trial, Fact::CarryPredicted { step: step.clone(), core_celsius, carry_over });
+    }
+
+    pub(crate) fn watch(&self, at: StageAt) -> Option<&Watch> {
+        self.slot(at)?.watches[usize::from(at.stage)].as_ref()
     }
 
     /// Remembers when a reading was last below what the step waits for.
-    fn note_below(&mut self, at: StageAt, core: Celsius) {
+    fn note_below(&mut self, at: StageAt) {
         let Some((_, plan)) = self.running(at) else { return };
-        let below = match &plan.until {
-            Until::Core(target) => self.measured(at, target, core) < target.target,
-            Until::Heat { at: wanted, .. } => core < *wanted,
+        let wanted = match &plan.until {
+            Until::Core(target) => target.target,
+            Until::Heat { at: wanted, .. } => *wanted,
             Until::Time { .. } | Until::Cue { .. } | Until::Cook { .. } | Until::Rest { .. } | Until::Rounds { .. } => {
-                false
+                return;
             }
         };
         let now = self.now;
-        if let Some(watch) = &mut self.trials[usize::from(at.trial.0)].watches[usize::from(at.stage)]
-            && below
-        {
-            watch.last_below = Some(now);
+        if let Some(watch) = &mut self.trials[usize::from(at.trial.0)].watches[usize::from(at.stage)] {
+            let core = watch.counted().or(watch.last_good.map(|(core, _)| core));
+            if core.is_some_and(|core| core < wanted) {
+                watch.last_below = Some(now);
+            }
         }
     }
 
@@ -93,7 +156,7 @@ impl Engine {
     /// without one, after the place before it was at target, or is only known to be over.
     fn unseen(&self, at: StageAt, last_point: Option<RunTime>) -> Option<DoneTime> {
         let now = self.now;
-        let watch = self.slot(at).and_then(|slot| slot.watches[usize::from(at.stage)].as_ref());
+        let watch = self.watch(at);
         match (watch.and_then(|watch| watch.last_below), last_point) {
             (Some(below), _) if now.since(below) <= HOLD_GAP => None,
             (Some(after), _) | (None, Some(after)) => Some(DoneTime::Between { after, by: now }),
@@ -101,28 +164,29 @@ impl Engine {
         }
     }
 
-    fn core_reading(&mut self, at: StageAt, target: &CoreTarget, core: Celsius, gap: Span) {
+    fn core_reading(&mut self, at: StageAt, target: &CoreTarget, gap: Span) {
         let now = self.now;
         let Some((run, plan)) = self.running(at) else { return };
         let step = plan.id.clone();
         let crossed = run.crossed;
         let points = run.points;
-        let measured = self.measured(at, target, core);
+        if crossed.is_some() && gap > HOLD_GAP {
+            self.emit(at.trial, Fact::HoldBroken { step, core_celsius: None });
+            return;
+        }
+        let Some(counted) = self.watch(at).and_then(Watch::counted) else { return };
         match crossed {
-            None if measured >= target.target => {
+            None if counted >= target.target => {
                 // even without a hold the next reading has to say the same: one sample ends nothing
                 let unseen = self.unseen(at, run.last_point);
-                self.emit(at.trial, Fact::TargetCrossed { step, core_celsius: measured, unseen });
+                self.emit(at.trial, Fact::TargetCrossed { step, core_celsius: counted, unseen });
             }
             None => {}
-            Some(_) if gap > HOLD_GAP => {
-                self.emit(at.trial, Fact::HoldBroken { step, core_celsius: None });
-            }
-            Some(_) if measured < target.target - target.hysteresis => {
-                self.emit(at.trial, Fact::HoldBroken { step, core_celsius: Some(measured) });
+            Some(_) if counted < target.target - target.hysteresis => {
+                self.emit(at.trial, Fact::HoldBroken { step, core_celsius: Some(counted) });
             }
             Some((since, done)) if now.since(since) >= target.hold => {
-                self.held(at, target, step, points, measured, done)
+                self.held(at, target, step, points, counted, done)
             }
             Some(_) => {}
         }
@@ -159,35 +223,41 @@ impl Engine {
 
     fn rest_reading(&mut self, at: StageAt, core: Celsius) {
         let now = self.now;
-        let Some(watch) = self.slot(at).and_then(|slot| slot.watches[usize::from(at.stage)].as_ref()) else { return };
+        let Some(watch) = self.watch(at) else { return };
         let start = watch.rest_start.unwrap_or(core);
         let Some((run, plan)) = self.running(at) else { return };
         let known = run.peak.map_or(start, |(peak, _)| peak);
         if core >= known + PEAK_STEP {
             let step = plan.id.clone();
-            self.emit(at.trial, Fact::PeakSeen { step, core_celsius: core, when: now, rise_celsius: core - start });
+            let at_least_celsius = watch.at_least();
+            let rise_celsius = core - start;
+            self.emit(at.trial, Fact::PeakSeen { step, core_celsius: core, when: now, rise_celsius, at_least_celsius });
         }
     }
 
     /// Writes the peak of a rest that is about to end, if it is over what was written.
     pub(crate) fn last_peak(&mut self, at: StageAt) {
         let Some((run, plan)) = self.running(at) else { return };
-        let Some(slot) = self.slot(at) else { return };
-        let Some(watch) = &slot.watches[usize::from(at.stage)] else { return };
-        let (Until::Rest { .. }, Some((core, when)), Some(start)) = (&plan.until, watch.highest, watch.rest_start)
+        let Some(watch) = self.watch(at) else { return };
+        let (Until::Rest { .. }, Some((highest, when)), Some(start)) = (&plan.until, watch.highest, watch.rest_start)
         else {
             return;
         };
-        if run.peak.is_none_or(|(peak, _)| core > peak) {
+        let at_least_celsius = watch.at_least();
+        let known =
+            self.slot(at).and_then(|slot| slot.run.stages[usize::from(at.stage)].steps.get(usize::from(run.step)));
+        let more = at_least_celsius > known.and_then(|step| step.peak_at_least);
+        if more || run.peak.is_none_or(|(peak, _)| highest > peak) {
             let step = plan.id.clone();
-            self.emit(at.trial, Fact::PeakSeen { step, core_celsius: core, when, rise_celsius: core - start });
+            let (core_celsius, when) = run.peak.filter(|(peak, _)| *peak >= highest).unwrap_or((highest, when));
+            let rise_celsius = core_celsius - start;
+            self.emit(at.trial, Fact::PeakSeen { step, core_celsius, when, rise_celsius, at_least_celsius });
         }
     }
 
     pub(crate) fn lose_probe(&mut self, at: StageAt) {
         let now = self.now;
-        let Some(slot) = self.slot(at) else { return };
-        let watch = slot.watches[usize::from(at.stage)].as_ref();
+        let watch = self.watch(at);
         let Some((run, plan)) = self.running(at) else { return };
         let Some(probe) = plan.until.probe().cloned() else { return };
         let why = watch.map_or(quantities::NoReading::Unplugged, |watch| watch.lost_at().1);
@@ -226,28 +296,25 @@ impl Engine {
     /// The probe was moved to the next place.
     pub(crate) fn probe_moved(&mut self, at: StageAt, step: StepId) {
         if let Some(watch) = &mut self.trials[usize::from(at.trial.0)].watches[usize::from(at.stage)] {
-            watch.remember(self.now);
             watch.moved(self.now);
         }
         self.emit(at.trial, Fact::ProbeMoved { step });
     }
 
-    /// Tells the predictor what the cook did to the food.
-    pub(crate) fn tell_predictor(&mut self, at: StageAt, change: Change) {
+    /// Tells the watch what the cook did to the food.
+    pub(crate) fn food_changed(&mut self, at: StageAt, change: Change) {
         let now = self.now;
         if let Some(watch) = &mut self.trials[usize::from(at.trial.0)].watches[usize::from(at.stage)] {
-            watch.remember(now);
-            if let Some(predictor) = &mut watch.predictor {
-                predictor.changed(change, now);
-            }
-            watch.forget_estimate();
+            watch.changed(change, now);
         }
     }
 
     /// The last good reading of a stage's probe, if it is fresh.
     pub(crate) fn core_now(&self, at: StageAt) -> Option<Celsius> {
-        let watch = self.slot(at)?.watches[usize::from(at.stage)].as_ref()?;
-        watch.last_good.filter(|(_, last)| self.now.since(*last) <= crate::probe_watch::STALE).map(|(core, _)| core)
+        self.watch(at)?
+            .last_good
+            .filter(|(_, last)| self.now.since(*last) <= crate::probe_watch::STALE)
+            .map(|(core, _)| core)
     }
 
     /// Writes a prediction at every tenth of the expected time, so that predictions can be scored.
@@ -257,7 +324,7 @@ impl Engine {
         if due_tenth(run, plan, now) <= run.tenths_predicted || !matches!(plan.until, Until::Core(_)) {
             return;
         }
-        let watch = self.slot(at).and_then(|slot| slot.watches[usize::from(at.stage)].as_ref());
+        let watch = self.watch(at);
         let Some(Ok(estimate)) = watch.map(|watch| watch.estimate(now)) else { return };
         let step = plan.id.clone();
         self.emit(at.trial, Fact::Predicted { step, estimate });

@@ -219,7 +219,7 @@ impl Engine {
             began: running.map(|run| run.began),
             ends: if matches!(state.phase, Phase::Over { .. }) { None } else { forecast.end(place) },
             looks: running.and_then(|run| looks_view(run, plan)),
-            probe: running.and_then(|run| probe_view(run, plan, watch, now)),
+            probe: running.and_then(|run| probe_view(slot, at.stage, run, watch, now)),
             can_hold: plan.holdable && running.is_some(),
             branches: running.map_or_else(Vec::new, |run| {
                 let open = plan.inside.branches.iter().filter(|branch| !run.branches.contains(&branch.id));
@@ -396,8 +396,9 @@ fn alert_words(
 ) -> (String, String) {
     let Some(plan) = plan else { return (String::new(), food.into()) };
     let ready = matches!(phase, Phase::Ready { .. });
-    // its target is not reached: there is nothing to take out yet
-    let waits_for_core = matches!(plan.until, Until::Core(_)) && running.is_some_and(|run| !run.goes_by_time());
+    // its target is not reached, nor will it be in the rest: there is nothing to take out yet
+    let waits_for_core =
+        matches!(plan.until, Until::Core(_)) && running.is_some_and(|run| !run.goes_by_time() && run.called.is_none());
     match kind {
         AlertKind::Overdue | AlertKind::Due if waits_for_core => ("CHECK".into(), food.into()),
         AlertKind::Overdue | AlertKind::Due if !ready => (plan.then.clone(), food.into()),
@@ -520,7 +521,8 @@ fn looks_view(run: &Running, plan: &Step) -> Option<LooksView> {
     })
 }
 
-fn probe_view(run: &Running, plan: &Step, watch: Option<&Watch>, now: RunTime) -> Option<ProbeView> {
+fn probe_view(slot: &Slot, stage: u16, run: &Running, watch: Option<&Watch>, now: RunTime) -> Option<ProbeView> {
+    let plan = slot.run.plan(stage, run.step);
     plan.until.probe()?;
     let core = match &plan.until {
         Until::Core(core) => Some(core),
@@ -538,8 +540,10 @@ fn probe_view(run: &Running, plan: &Step, watch: Option<&Watch>, now: RunTime) -
     };
     let highest = watch.and_then(|watch| watch.highest);
     let resting = matches!(plan.until, Until::Rest { .. });
+    let earlier = &slot.run.stages[usize::from(stage)].steps[..usize::from(run.step)];
     Some(ProbeView {
-        last: watch.and_then(|watch| watch.last_good),
+        last: watch.and_then(Watch::shown),
+        quality: watch.and_then(|watch| watch.quality(now)),
         target,
         per_minute: watch.and_then(Watch::per_minute),
         held_since: run.crossed.map(|(at, _)| at),
@@ -548,6 +552,12 @@ fn probe_view(run: &Running, plan: &Step, watch: Option<&Watch>, now: RunTime) -
         estimate: watch.map_or(Err(Withheld::NoReading), |watch| watch.estimate(now)),
         lost: run.lost.map(|since| (since, watch.map_or(quantities::NoReading::Unplugged, |watch| watch.lost_at().1))),
         peak: if resting { best_peak(run.peak, highest) } else { None },
+        carry_over: watch.and_then(Watch::last_carry_over),
+        take_at: watch.and_then(Watch::take_at),
+        called: run.called.is_some(),
+        said: if resting { earlier.iter().rev().find_map(|step| step.carry_over) } else { None },
+        wanted: slot.wanted_in_rest(stage, run.step).map(|target| target.target),
+        shallow_tip: run.shallow_tip,
     })
 }
 

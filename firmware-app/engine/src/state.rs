@@ -10,7 +10,7 @@ use alloc::{
 
 use quantities::{Celsius, Drift, RunTime, Span};
 use recipe_model::{Anchor, BranchId, EventId, IngredientId, Programme, StageId, Step, StepId, StepRef};
-use trial::{AlertKind, AlertSlot, Dark, DoneTime, EndCause, Entry, Fact, Priority, TrialInfo, Verdict};
+use trial::{AlertKind, AlertSlot, CarryOver, Dark, DoneTime, EndCause, Entry, Fact, Priority, TrialInfo, Verdict};
 
 use crate::view::AlertState;
 
@@ -67,7 +67,11 @@ pub(crate) struct StepRun {
     pub(crate) ended: Option<(RunTime, EndCause)>,
     pub(crate) ran: Span,
     pub(crate) peak: Option<Celsius>,
+    /// What was counted as the least it came to in a rest that had to come to a temperature.
+    pub(crate) peak_at_least: Option<Celsius>,
     pub(crate) core_at_end: Option<Celsius>,
+    /// What it was to come to when it left the heat.
+    pub(crate) carry_over: Option<CarryOver>,
 }
 
 /// Where a stage stands.
@@ -116,6 +120,9 @@ pub(crate) struct Running {
     pub(crate) probe_said: Option<RunTime>,
     pub(crate) peak: Option<(Celsius, RunTime)>,
     pub(crate) tenths_predicted: u8,
+    /// When the cook was called to take food that will come to its target in the rest.
+    pub(crate) called: Option<RunTime>,
+    pub(crate) shallow_tip: bool,
 }
 
 /// The half-time of a step.
@@ -267,6 +274,9 @@ impl TrialRun {
             | Fact::ProbeBack { step, .. }
             | Fact::FellBack { step }
             | Fact::PeakSeen { step, .. }
+            | Fact::PullAdvised { step, .. }
+            | Fact::CarryPredicted { step, .. }
+            | Fact::TipMayBeShallow { step, .. }
             | Fact::Predicted { step, .. } => self.place(step).map(|at| at.stage),
             Fact::AlertRaised { stage, .. }
             | Fact::AlertAcknowledged { stage, .. }
@@ -411,12 +421,20 @@ impl TrialRun {
                 run.by_time = true;
                 run.crossed = None;
             }),
-            Fact::PeakSeen { step, core_celsius, when, .. } => {
+            Fact::PeakSeen { step, core_celsius, when, at_least_celsius, .. } => {
                 self.running(step, |run| run.peak = Some((*core_celsius, *when)));
-                if let Some(place) = self.place(step) {
-                    self.stages[usize::from(place.stage)].steps[usize::from(place.step)].peak = Some(*core_celsius);
+                if let Some(step) = self.step_run(step) {
+                    step.peak = Some(*core_celsius);
+                    step.peak_at_least = step.peak_at_least.max(*at_least_celsius);
                 }
             }
+            Fact::PullAdvised { step, .. } => self.running(step, |run| run.called = Some(at)),
+            Fact::CarryPredicted { step, carry_over, .. } => {
+                if let Some(step) = self.step_run(step) {
+                    step.carry_over = Some(*carry_over);
+                }
+            }
+            Fact::TipMayBeShallow { step, .. } => self.running(step, |run| run.shallow_tip = true),
             Fact::Predicted { step, .. } => {
                 let plan = self.place(step).and_then(|place| self.programme.step(place));
                 let Some(tenth) = plan.map(|plan| (plan.until.expected().middle() / 10).millis().max(1)) else {
@@ -547,6 +565,11 @@ impl TrialRun {
         }
     }
 
+    fn step_run(&mut self, step: &StepId) -> Option<&mut StepRun> {
+        let place = self.place(step)?;
+        self.stages.get_mut(usize::from(place.stage))?.steps.get_mut(usize::from(place.step))
+    }
+
     fn alert(&mut self, stage: &StageId, slot: AlertSlot, change: impl FnOnce(&mut Alert)) {
         if let Some(place) = self.places.stages.get(stage)
             && let Some(alert) = &mut self.stages[usize::from(*place)].alerts[slot as usize]
@@ -650,6 +673,8 @@ impl Running {
             probe_said: None,
             peak: None,
             tenths_predicted: 0,
+            called: None,
+            shallow_tip: false,
         }
     }
 }

@@ -6,6 +6,7 @@ extern crate std;
 
 mod alerts;
 mod begins;
+mod carry_over;
 mod closing;
 mod inside;
 mod looks;
@@ -69,6 +70,7 @@ pub(super) fn core(target: i16, hold: Span) -> CoreTarget {
         probe: ProbeName::new("core"),
         expect,
         protects: false,
+        in_rest: false,
         fallback: Fallback { expect, looks: Looks { cue: "juices run clear?".into(), window } },
     }
 }
@@ -144,6 +146,8 @@ pub(super) fn open_trial(id: &str, programme: &Arc<Programme>) -> OpenTrial {
             (ProbeName::new("air"), ProbeDevice("p2".into())),
         ]),
         equipment: vec![],
+        calibrations: BTreeMap::new(),
+        history: BTreeMap::new(),
         quiet: false,
     }
 }
@@ -208,6 +212,22 @@ impl Run {
     /// A reading of the core at a second.
     pub(super) fn core(&mut self, s: u64, degrees: f64) {
         self.read(s, Ok(Celsius::from_degrees(degrees).unwrap()));
+    }
+
+    /// Readings of the core every second, straight from one temperature to another, with the last digit of a real probe
+    /// restless: one that always said the same would be stuck.
+    pub(super) fn cores(&mut self, seconds: core::ops::RangeInclusive<u64>, from: f64, to: f64) {
+        let (first, last) = (*seconds.start(), *seconds.end());
+        for s in seconds {
+            let share = (s - first) as f64 / (last - first).max(1) as f64;
+            let restless = [0.0, 0.0625, -0.0625, 0.0][s as usize % 4];
+            self.core(s, from + share * (to - from) + restless);
+        }
+    }
+
+    /// The second of the first fact of a kind.
+    pub(super) fn when(&self, is: impl Fn(&Fact) -> bool) -> Option<u64> {
+        self.entries.iter().find(|entry| is(&entry.fact)).map(|entry| entry.at.millis() / 1000)
     }
 
     pub(super) fn lost(&mut self, s: u64, why: NoReading) {

@@ -4,7 +4,8 @@ use alloc::{string::String, vec::Vec};
 
 use quantities::{Celsius, NoReading, RunTime, Span};
 use recipe_model::{BranchId, Caution, EventId, Setting, StepId};
-use trial::{AlertKind, AlertSlot, Dark, Estimate, Priority, TrialId, Withheld};
+use thermometry::Quality;
+use trial::{AlertKind, AlertSlot, CarryOver, Dark, Estimate, Priority, TrialId, Withheld};
 
 use crate::{StageAt, TrialNo};
 
@@ -238,8 +239,11 @@ pub struct LooksView {
 /// The probe of a running step.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ProbeView {
-    /// The last good reading and its moment.
+    /// The last reading that may be shown, corrected by the probe's calibration, and its moment; [`ProbeView::quality`]
+    /// says how far it can be believed.
     pub last: Option<(Celsius, RunTime)>,
+    /// How far the newest reading can be believed; none before the first one.
+    pub quality: Option<Quality>,
     /// The target, if the step has one.
     pub target: Option<Celsius>,
     /// Rise in °C a minute, if there are readings enough.
@@ -256,6 +260,18 @@ pub struct ProbeView {
     pub lost: Option<(RunTime, NoReading)>,
     /// The highest reading in a rest, and its moment.
     pub peak: Option<(Celsius, RunTime)>,
+    /// What the core would come to if the food left the heat now; nothing where that cannot be told.
+    pub carry_over: Option<CarryOver>,
+    /// For a target that may be reached off the heat: the core at which to take the food, as it looks now.
+    pub take_at: Option<Celsius>,
+    /// For such a target: whether the cook was called to take the food.
+    pub called: bool,
+    /// In a rest: what was said of it when the food left the heat.
+    pub said: Option<CarryOver>,
+    /// In a rest: what the core has to come to in it.
+    pub wanted: Option<Celsius>,
+    /// The tip may sit too near the surface.
+    pub shallow_tip: bool,
 }
 
 /// A standing alert.

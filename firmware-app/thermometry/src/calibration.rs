@@ -22,13 +22,13 @@ pub struct Bath {
 ///
 /// With both baths the error is a straight line between them; with ice alone it is the same everywhere; with none it is
 /// only bounded by the maker's tolerance.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(try_from = "Parts", into = "Parts")]
 pub struct Calibration {
     known: Parts,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 struct Parts {
     tolerance: CelsiusStep,
     ice: Option<Bath>,

@@ -1,4 +1,4 @@
-use quantities::{RunTime, Span};
+use quantities::{Celsius, RunTime, Span};
 use serde::{Deserialize, Serialize};
 
 /// What a look at the food said.
@@ -109,6 +109,23 @@ pub struct Estimate {
     pub low: Span,
     /// One in ten is slower.
     pub high: Span,
+}
+
+/// What the core would come to if the food left the heat at that moment.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct CarryOver {
+    /// Half of such rests come higher.
+    pub peak_celsius: Celsius,
+    /// Nine in ten come at least here.
+    pub low_celsius: Celsius,
+    /// One in ten comes higher.
+    pub high_celsius: Celsius,
+    /// From leaving the heat to the peak: half of such rests take longer.
+    pub after: Span,
+    /// One in ten is sooner there.
+    pub after_low: Span,
+    /// One in ten is later there.
+    pub after_high: Span,
 }
 
 /// Why there is no prediction.

@@ -5,8 +5,8 @@ use recipe_model::{BranchId, Caution, EventId, IngredientId, ProbeName, RecipeId
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    AlertKind, AlertSlot, CookId, Dark, DoneTime, EarlyReason, EndCause, Equipment, Estimate, KitchenId, Priority,
-    TrialId, Verdict,
+    AlertKind, AlertSlot, CarryOver, CookId, Dark, DoneTime, EarlyReason, EndCause, Equipment, Estimate, KitchenId,
+    Priority, TrialId, Verdict,
 };
 
 /// A fact with its place in the record.
@@ -275,6 +275,10 @@ pub enum Fact {
         when: RunTime,
         /// How far above the core at the start of the rest.
         rise_celsius: CelsiusStep,
+        /// What the core has been at least by then: a mean, less the probe's uncertainty. For a rest that has to come to
+        /// a temperature.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        at_least_celsius: Option<Celsius>,
     },
     /// A prediction, kept so that predictions can be scored: at each look, and every tenth of the step.
     Predicted {
@@ -282,6 +286,33 @@ pub enum Fact {
         step: StepId,
         /// Time left.
         estimate: Estimate,
+    },
+    /// The food will come to its target off the heat: the cook was called to take it.
+    PullAdvised {
+        /// For which step.
+        step: StepId,
+        /// The core at that moment.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        core_celsius: Option<Celsius>,
+        /// What it would come to.
+        carry_over: CarryOver,
+    },
+    /// What the core was to come to when the food left the heat, kept so that the rest can be held against it.
+    CarryPredicted {
+        /// Which step it left.
+        step: StepId,
+        /// The core at that moment.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        core_celsius: Option<Celsius>,
+        /// What it was to come to.
+        carry_over: CarryOver,
+    },
+    /// The reading began to rise sooner than the middle of a piece does: the tip may sit too near the surface.
+    TipMayBeShallow {
+        /// In which step.
+        step: StepId,
+        /// Time to rise by 3 °C in thousandths of the time to rise by 30 °C.
+        ratio_thousandths: u16,
     },
     /// An alert was raised, or changed to another kind.
     AlertRaised {
@@ -518,7 +549,10 @@ impl Fact {
             | Self::ProbeBack { step, .. }
             | Self::FellBack { step }
             | Self::PeakSeen { step, .. }
-            | Self::Predicted { step, .. } => Some(step),
+            | Self::Predicted { step, .. }
+            | Self::PullAdvised { step, .. }
+            | Self::CarryPredicted { step, .. }
+            | Self::TipMayBeShallow { step, .. } => Some(step),
             Self::Noted { step, .. } => step.as_ref(),
             Self::TrialOpened(_)
             | Self::EquipmentNoted(_)

@@ -19,7 +19,7 @@ pub mod record;
 mod stamp;
 
 pub use alert::{AlertKind, AlertSlot, Priority};
-pub use done::{Dark, DoneTime, EarlyReason, EndCause, Estimate, Verdict, Withheld};
+pub use done::{CarryOver, Dark, DoneTime, EarlyReason, EndCause, Estimate, Verdict, Withheld};
 pub use equipment::Equipment;
 pub use fact::{BeginCause, Correction, Entry, Fact, PauseReason, TrialInfo};
 pub use id::{CookId, KitchenId, TrialId};

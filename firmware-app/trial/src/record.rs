@@ -13,8 +13,8 @@ use recipe_model::{Caution, EventId, IngredientId, StepId};
 use serde::Serialize;
 
 use crate::{
-    AlertKind, AlertSlot, BeginCause, Correction, Dark, DoneTime, EndCause, Entry, Equipment, Estimate, Fact, Priority,
-    TrialInfo, Verdict,
+    AlertKind, AlertSlot, BeginCause, CarryOver, Correction, Dark, DoneTime, EndCause, Entry, Equipment, Estimate,
+    Fact, Priority, TrialInfo, Verdict,
 };
 
 /// A trial as a person reads it. All moments are moments of the run; [`TrialRecord::opened`] is where this trial began.
@@ -79,8 +79,16 @@ pub struct StepRecord {
     pub peak: Option<(Celsius, RunTime, CelsiusStep)>,
     /// Spans without a probe: since when, and how long if it came back.
     pub probe_lost: Vec<(RunTime, Option<Span>)>,
-    /// Predictions made while it ran.
+    /// Predictions made while it ran, those at looks among them.
     pub predictions: Vec<(RunTime, Estimate)>,
+    /// When the cook was called because the food would come to its target off the heat.
+    pub pull_advised: Option<(RunTime, CarryOver)>,
+    /// When the food left the heat, the core then, and what it was to come to.
+    pub carry_over: Option<(RunTime, Option<Celsius>, CarryOver)>,
+    /// What a mean less the probe's uncertainty came to in a rest that had to come to a temperature.
+    pub peak_at_least: Option<Celsius>,
+    /// Whether the tip may have sat too near the surface.
+    pub shallow_tip: bool,
     /// What was not as the recipe says, in words.
     pub deviations: Vec<String>,
     /// Cautions shown.
@@ -113,6 +121,8 @@ pub struct LookRecord {
     pub verdict: Verdict,
     /// The core then.
     pub core_celsius: Option<Celsius>,
+    /// The time to the target that was predicted at that moment.
+    pub estimate: Option<Estimate>,
 }
 
 /// An alert.
@@ -187,6 +197,10 @@ impl TrialRecord {
                     peak: None,
                     probe_lost: Vec::new(),
                     predictions: Vec::new(),
+                    pull_advised: None,
+                    carry_over: None,
+                    peak_at_least: None,
+                    shallow_tip: false,
                     deviations,
                     cautions: cautions.clone(),
                 });
@@ -200,16 +214,26 @@ impl TrialRecord {
                     Some(EndRecord { at, cause: *cause, ran: *ran, late, done: *done, core_celsius: *core_celsius });
             }),
             Fact::TakenOff { step, .. } => self.step(step, |record| record.taken_off = Some(at)),
-            Fact::Looked { step, verdict, core_celsius, .. } => self.step(step, |record| {
-                record.looks.push(LookRecord { at, verdict: *verdict, core_celsius: *core_celsius });
+            Fact::Looked { step, verdict, core_celsius, estimate } => self.step(step, |record| {
+                let (verdict, core_celsius, estimate) = (*verdict, *core_celsius, *estimate);
+                record.looks.push(LookRecord { at, verdict, core_celsius, estimate });
+                record.predictions.extend(estimate.map(|estimate| (at, estimate)));
             }),
             Fact::HalfTurned { step, first_half } => self.step(step, |record| record.first_half = Some(*first_half)),
             Fact::Beat { step, count, .. } => self.step(step, |record| record.beats.0 = record.beats.0.max(*count)),
             Fact::BeatDone { step, .. } => self.step(step, |record| record.beats.1 += 1),
             Fact::RoundEnded { step, took, .. } => self.step(step, |record| record.rounds.push(*took)),
-            Fact::PeakSeen { step, core_celsius, when, rise_celsius } => {
-                self.step(step, |record| record.peak = Some((*core_celsius, *when, *rise_celsius)));
-            }
+            Fact::PeakSeen { step, core_celsius, when, rise_celsius, at_least_celsius } => self.step(step, |record| {
+                record.peak = Some((*core_celsius, *when, *rise_celsius));
+                record.peak_at_least = record.peak_at_least.max(*at_least_celsius);
+            }),
+            Fact::PullAdvised { step, carry_over, .. } => self.step(step, |record| {
+                record.pull_advised.get_or_insert((at, *carry_over));
+            }),
+            Fact::CarryPredicted { step, core_celsius, carry_over } => self.step(step, |record| {
+                record.carry_over = Some((at, *core_celsius, *carry_over));
+            }),
+            Fact::TipMayBeShallow { step, .. } => self.step(step, |record| record.shallow_tip = true),
             Fact::ProbeLost { step, .. } => self.step(step, |record| record.probe_lost.push((at, None))),
             Fact::ProbeBack { step, lost_for, .. } => self.step(step, |record| {
                 if let Some(last) = record.probe_lost.last_mut() {

@@ -7,9 +7,10 @@ use std::{fs, path::Path};
 
 use quantities::{Celsius, CelsiusStep, Drift, NoReading, Power, RunTime, Span};
 use recipe_model::{BranchId, Caution, EventId, IngredientId, ProbeName, RecipeId, StageId, StepId, VariantId};
+use thermometry::Calibration;
 use trial::{
-    AlertKind, AlertSlot, BeginCause, CookId, Correction, Dark, DoneTime, EarlyReason, EndCause, Entry, Equipment,
-    Estimate, Fact, KitchenId, PauseReason, Priority, Stamp, Stamped, TrialId, TrialInfo, Verdict, line,
+    AlertKind, AlertSlot, BeginCause, CarryOver, CookId, Correction, Dark, DoneTime, EarlyReason, EndCause, Entry,
+    Equipment, Estimate, Fact, KitchenId, PauseReason, Priority, Stamp, Stamped, TrialId, TrialInfo, Verdict, line,
 };
 
 fn step() -> StepId {
@@ -33,6 +34,14 @@ fn facts() -> Vec<Fact> {
     let slot = AlertSlot::Step;
     let estimate =
         Estimate { median: Span::from_secs(480), low: Span::from_secs(360), high: Span::from_millis(600_500) };
+    let carry_over = CarryOver {
+        peak_celsius: core(),
+        low_celsius: Celsius::whole(61),
+        high_celsius: Celsius::whole(66),
+        after: Span::from_secs(420),
+        after_low: Span::from_secs(300),
+        after_high: Span::from_millis(600_500),
+    };
     let info = TrialInfo {
         trial: TrialId::new("20261125-141200-pork-loin-base").unwrap(),
         recipe: RecipeId::new("pork-loin"),
@@ -54,6 +63,8 @@ fn facts() -> Vec<Fact> {
             uncertainty_celsius: Some(CelsiusStep::from_ten_thousandths(5000)),
             power_watts: Some(Power::whole(690)),
             checked: Some("2026-11-02".into()),
+            calibration: None,
+            calibration_age: None,
             note: Some("middle shelf".into()),
         }),
         Fact::StepReady { step: step(), cause: BeginCause::Lead },
@@ -106,7 +117,13 @@ fn facts() -> Vec<Fact> {
         },
         Fact::ProbeBack { probe: ProbeName::new("core"), step: step(), lost_for: Span::from_secs(40) },
         Fact::FellBack { step: step() },
-        Fact::PeakSeen { step: step(), core_celsius: core(), when: at(700), rise_celsius: CelsiusStep::whole(4) },
+        Fact::PeakSeen {
+            step: step(),
+            core_celsius: core(),
+            when: at(700),
+            rise_celsius: CelsiusStep::whole(4),
+            at_least_celsius: None,
+        },
         Fact::Predicted { step: step(), estimate },
         Fact::AlertRaised { stage: stage(), slot, kind: AlertKind::Due, priority: Priority::Medium },
         Fact::AlertAcknowledged { stage: stage(), slot },
@@ -136,6 +153,24 @@ fn facts() -> Vec<Fact> {
         Fact::TrialClosed { given_up: false, missing: vec![] },
         Fact::TrialClosed { given_up: true, missing: vec!["not weighed: salt".into()] },
         Fact::TrialReopened,
+        Fact::PeakSeen {
+            step: step(),
+            core_celsius: core(),
+            when: at(700),
+            rise_celsius: CelsiusStep::whole(4),
+            at_least_celsius: Some(Celsius::whole(62)),
+        },
+        Fact::PullAdvised { step: step(), core_celsius: None, carry_over },
+        Fact::PullAdvised { step: step(), core_celsius: Some(core()), carry_over },
+        Fact::CarryPredicted { step: step(), core_celsius: None, carry_over },
+        Fact::CarryPredicted { step: step(), core_celsius: Some(core()), carry_over },
+        Fact::TipMayBeShallow { step: step(), ratio_thousandths: 214 },
+        Fact::EquipmentNoted(Equipment {
+            name: "probe core".into(),
+            calibration: Some(Calibration::uncalibrated(CelsiusStep::HALF)),
+            calibration_age: Some(Span::from_mins(60 * 24)),
+            ..Equipment::default()
+        }),
     ]
 }
 

@@ -102,6 +102,10 @@ pub struct CoreTarget {
     pub expect: Range<Span>,
     /// Whether the target protects health: it then counts only as a mean and with the probe's uncertainty against it.
     pub protects: bool,
+    /// Whether the target may be reached off the heat, by carry-over in the rest that follows: the food is called as
+    /// soon as it will come there, and the rest has to measure it. File form: `in_rest = true`.
+    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    pub in_rest: bool,
     /// What to go by when the probe is lost.
     pub fallback: Fallback,
 }

@@ -285,6 +285,7 @@ fn until(step: &DraftStep) -> Result<Until, Gap> {
                 points: core.points.as_ref().map_or(1, |at| u8::try_from(at.value).unwrap_or(u8::MAX)),
                 probe: ProbeName::new(need(&core.probe, spot, "a probe")?),
                 expect: *need(&core.expect, spot, "the usual time")?,
+                in_rest: false,
                 protects: step.food.as_ref().is_some_and(|at| food_table::minimum(at.value).is_some()),
                 fallback: Fallback { expect, looks: Looks { cue, window: fallback.looks.window(expect) } },
             })

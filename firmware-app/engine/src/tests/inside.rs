@@ -193,9 +193,7 @@ fn a_turn_that_is_called_while_the_probe_moves_is_asked_after_it() {
     let half = stages[0].steps[0].until.expected().middle() / 2;
     stages[0].steps[0].inside.half = Some(recipe_model::HalfTime { text: "TURN".into() });
     let mut run = Run::started(stages);
-    for s in half.whole_secs() - 20..=half.whole_secs() + 5 {
-        run.core(s, 64.0);
-    }
+    run.cores(half.whole_secs() - 40..=half.whole_secs() + 5, 64.0, 64.5);
     let s = half.whole_secs() + 6;
     run.act(s, Act::InsideDone(stage(0)));
     assert_eq!(run.view().alerts.iter().filter(|alert| alert.kind == trial::AlertKind::Inside).count(), 1);

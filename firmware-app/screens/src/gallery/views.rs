@@ -72,6 +72,7 @@ pub fn running(left_secs: u64, gone: u16) -> LaneState {
 pub fn probe(value: f64, target: f64) -> ProbeView {
     ProbeView {
         last: Some((degrees(value), NOW)),
+        quality: Some(thermometry::Quality::Good),
         target: Some(degrees(target)),
         per_minute: Some(1.24),
         held_since: None,
@@ -80,6 +81,12 @@ pub fn probe(value: f64, target: f64) -> ProbeView {
         estimate: Ok(Estimate { median: Span::from_mins(12), low: Span::from_mins(9), high: Span::from_mins(17) }),
         lost: None,
         peak: None,
+        carry_over: None,
+        take_at: None,
+        called: false,
+        said: None,
+        wanted: None,
+        shallow_tip: false,
     }
 }
 

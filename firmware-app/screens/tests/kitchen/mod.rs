@@ -75,6 +75,7 @@ pub fn menu() -> Programme {
         probe: ProbeName::new("core"),
         expect,
         protects: false,
+        in_rest: false,
         fallback: Fallback { expect, looks: Looks { cue: "do juices run clear?".into(), window: window(40, 60) } },
     };
     let roast = Step {
@@ -165,7 +166,15 @@ impl Kitchen {
             left_open: vec![],
         };
         let devices = probes.values().cloned().collect();
-        let trial = OpenTrial { info, programme: Arc::new(programme), probes, equipment: vec![], quiet: false };
+        let trial = OpenTrial {
+            info,
+            programme: Arc::new(programme),
+            probes,
+            equipment: vec![],
+            calibrations: BTreeMap::new(),
+            history: BTreeMap::new(),
+            quiet: false,
+        };
         engine.handle(Input::Open(Box::new(trial)), RunTime::START).unwrap();
         Self { engine, desk: Desk::new(), station: StationView::default(), devices, seed, now: 0 }
     }

@@ -294,7 +294,15 @@ impl Station {
         };
         let devices = chosen.probes.iter().map(|(name, device)| (device.clone(), name.clone())).collect();
         let equipment = self.equipment_of(&programme, &chosen.probes);
-        let open = OpenTrial { info, programme, probes: chosen.probes, equipment, quiet: self.quiet };
+        let open = OpenTrial {
+            info,
+            programme,
+            probes: chosen.probes,
+            equipment,
+            calibrations: BTreeMap::new(),
+            history: BTreeMap::new(),
+            quiet: self.quiet,
+        };
         self.engine.handle(Input::Open(Box::new(open)), now)?;
         let no = self.engine.trial_no(&trial).expect("the engine took it just now");
         self.taken.insert(trial.clone());
@@ -327,6 +335,8 @@ impl Station {
             programme: Arc::new(programme),
             probes: probes.clone(),
             equipment: Vec::new(),
+            calibrations: BTreeMap::new(),
+            history: BTreeMap::new(),
             quiet: false,
         };
         let no = self.engine.restore(open, entries, Some(away), now)?;

@@ -114,6 +114,9 @@ fn words(fact: &Fact) -> Option<String> {
         | Fact::EventCalled { .. }
         | Fact::ProbeMoved { .. }
         | Fact::Predicted { .. }
+        | Fact::PullAdvised { .. }
+        | Fact::CarryPredicted { .. }
+        | Fact::TipMayBeShallow { .. }
         | Fact::EquipmentNoted(_)
         | Fact::PeakSeen { .. }
         | Fact::AlertAcknowledged { .. }
