@@ -1,15 +1,19 @@
-//! What an input costs at 4, 64 and 4,096 running steps.
+//! What an input costs at 4, 64 and 4,096 running steps, by straight lines and by learnt estimates.
 #![allow(missing_docs, clippy::unwrap_used)]
 
 use std::{collections::BTreeMap, hint::black_box, sync::Arc};
 
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
+use doneness::Knowledge;
 use quantities::{Celsius, CelsiusStep, Range, RunTime, Span};
 use recipe_model::{
     Appliance, ApplianceKind, CoreTarget, Fallback, Hands, Inside, Looks, ProbeName, Programme, RecipeId, Stage,
     StageId, Step, StepId, Until, VariantId, Window,
 };
-use run_engine::{Act, Engine, Input, OpenTrial, ProbeDevice, Setup, StageAt, TrialNo, predict::Plain};
+use run_engine::{
+    Act, Engine, Input, OpenTrial, ProbeDevice, Setup, StageAt, TrialNo,
+    predict::{Learnt, Plain, Predictors},
+};
 use trial::{TrialId, TrialInfo, Verdict};
 
 fn window(first: u64) -> Window {
@@ -65,9 +69,13 @@ fn stage(i: usize) -> Stage {
 }
 
 fn running(n: usize) -> Engine {
+    run(n, Box::new(Plain))
+}
+
+fn run(n: usize, predictors: Box<dyn Predictors>) -> Engine {
     let programme =
         Programme { ingredients: vec![], stages: (0..n).map(stage).collect(), dishes: vec![], landings: vec![] };
-    let mut engine = Engine::new(Setup { predictors: Box::new(Plain), most_stages: 10_000 });
+    let mut engine = Engine::new(Setup { predictors, most_stages: 10_000 });
     let info = TrialInfo {
         trial: TrialId::new("bench").unwrap(),
         recipe: RecipeId::new("bench"),
@@ -122,6 +130,22 @@ fn inputs(c: &mut Criterion) {
                 drain(&mut engine);
             });
         });
+        if n <= 64 {
+            group.bench_function(BenchmarkId::new("reading, learnt", n), |b| {
+                let knowledge = Arc::new(Knowledge::shipped().unwrap());
+                let mut engine = run(n, Box::new(Learnt::new(knowledge)));
+                let (mut now, mut i) = (0u64, 0usize);
+                b.iter(|| {
+                    now += 4000 / n as u64;
+                    i = (i + 4) % n;
+                    // warming by 0.01 °C a second, so that there is something to foretell
+                    let core = Celsius::from_ten_thousandths(50_000 + (now / 10 % 700_000) as i32).unwrap();
+                    let input = Input::Reading(ProbeDevice(format!("d{i}")), Ok(core));
+                    engine.handle(input, RunTime::from_millis(now)).unwrap();
+                    drain(&mut engine);
+                });
+            });
+        }
         group.bench_function(BenchmarkId::new("press", n), |b| {
             let mut engine = running(n);
             let (mut now, mut i) = (0u64, 0usize);

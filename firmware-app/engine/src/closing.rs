@@ -2,38 +2,37 @@
 
 use alloc::{format, string::String, vec::Vec};
 
-use recipe_model::{Amount, Ingredient, Tolerance, Until};
+use recipe_model::{Amount, Ingredient, StepRef, Tolerance, Until};
 use trial::EndCause;
 
-use crate::state::TrialRun;
+use crate::state::{StepRun, TrialRun};
 
 /// What a reader of the record must know is missing.
 pub(crate) fn missing(run: &TrialRun) -> Vec<String> {
     let mut lines = Vec::new();
-    for (stage, state) in run.programme.stages.iter().zip(&run.stages) {
-        for (i, (plan, step)) in stage.steps.iter().zip(&state.steps).enumerate() {
-            let Until::Core(core) = &plan.until else { continue };
-            if !(core.protects || core.in_rest) || matches!(step.ended, Some((_, EndCause::CoreHeld))) {
-                continue;
-            }
-            // a rest after it may have brought it there; what was surely measured there counts, if anything was
-            let rests = state.steps[i + 1..].iter().map(|step| step.peak_at_least.or(step.peak));
-            let ends = state.steps[i..].iter().map(|step| step.core_at_end);
-            let sure = rests.clone().flatten().max();
-            let seen = if core.protects && sure.is_some() { sure } else { rests.chain(ends).flatten().max() };
-            match seen {
-                Some(peak) if peak >= core.target => {}
-                Some(peak) => lines.push(format!(
-                    "{}: the core was {:.1} °C at most, its target is {:.1} °C",
-                    plan.id,
-                    peak.degrees(),
-                    core.target.degrees()
-                )),
-                None => lines.push(format!(
-                    "{}: no core temperature, its target is {:.1} °C",
-                    plan.id,
-                    core.target.degrees()
-                )),
+    for (at, _, plan) in run.programme.steps() {
+        let Until::Core(core) = &plan.until else { continue };
+        let step = step_at(run, at);
+        if !(core.protects || core.in_rest) || matches!(step.ended, Some((_, EndCause::CoreHeld))) {
+            continue;
+        }
+        // a rest after it may have brought it there; what was surely measured there counts, if anything was
+        let rests = run.programme.steps().map(|(rest, ..)| rest);
+        let rests = rests.filter(|rest| run.programme.rested_from(*rest) == Some(at)).map(|rest| step_at(run, rest));
+        let rests: Vec<&StepRun> = rests.collect();
+        let rested = rests.iter().filter_map(|rest| rest.peak_at_least.or(rest.peak)).max();
+        let ends = rests.iter().chain([&step]).filter_map(|step| step.core_at_end).max();
+        let seen = if core.protects && rested.is_some() { rested } else { rested.max(ends) };
+        match seen {
+            Some(peak) if peak >= core.target => {}
+            Some(peak) => lines.push(format!(
+                "{}: the core was {:.1} °C at most, its target is {:.1} °C",
+                plan.id,
+                peak.degrees(),
+                core.target.degrees()
+            )),
+            None => {
+                lines.push(format!("{}: no core temperature, its target is {:.1} °C", plan.id, core.target.degrees()))
             }
         }
     }
@@ -50,6 +49,10 @@ pub(crate) fn missing(run: &TrialRun) -> Vec<String> {
         lines.push(format!("not weighed: {}", unweighed.join(", ")));
     }
     lines
+}
+
+fn step_at(run: &TrialRun, at: StepRef) -> &StepRun {
+    &run.stages[usize::from(at.stage)].steps[usize::from(at.step)]
 }
 
 /// Whether an amount, in thousandths of grams, millilitres or pieces, is within tolerance.

@@ -500,7 +500,7 @@ impl Engine {
         if let Some(last) = &mut last {
             last.left_at = now;
         }
-        slot.watches[stage] = wanted.map(|(device, began)| {
+        let watch = wanted.map(|(device, began)| {
             self.by_device.entry(device.clone()).or_default().insert(at);
             match parked.take_if(|last| last.device == device && last.began == began) {
                 Some(mut last) => {
@@ -515,10 +515,13 @@ impl Engine {
                     if let Some(air) = &purpose.air {
                         self.beside.entry(air.clone()).or_default().insert(at);
                     }
-                    Watch::new(device, began, now, purpose, last.as_ref().or(parked.as_ref()))
+                    // food that goes on elsewhere with its probe is not strange to it
+                    let before = last.as_ref().or(parked.as_ref()).or_else(|| slot.watch_before(at.stage));
+                    Watch::new(device, began, now, purpose, before)
                 }
             }
         });
+        slot.watches[stage] = watch;
         slot.parked[stage] = last.or(parked);
     }
 
@@ -654,25 +657,22 @@ impl Slot {
         }
     }
 
-    /// What a core still has to come to in a rest: the target of a step before it that was left to the rest, or that
+    /// What a core still has to come to in a rest: the target of the step it rests from, if that was left to the rest, or
     /// protects and was not held on the heat.
     pub(crate) fn wanted_in_rest(&self, stage: u16, step: u16) -> Option<&CoreTarget> {
-        let steps = &self.run.programme.stages[usize::from(stage)].steps;
-        let plan = steps.get(usize::from(step)).filter(|plan| matches!(plan.until, Until::Rest { .. }))?;
-        let states = &self.run.stages[usize::from(stage)].steps;
-        let (before, state) =
-            steps.iter().zip(states).take(usize::from(step)).rev().find_map(|(before, state)| match &before.until {
-                Until::Core(target) => Some((target, state)),
-                Until::Time { .. }
-                | Until::Cue { .. }
-                | Until::Cook { .. }
-                | Until::Heat { .. }
-                | Until::Rest { .. }
-                | Until::Rounds { .. } => None,
-            })?;
+        let from = self.run.programme.rested_from(StepRef { stage, step })?;
+        let Until::Core(target) = &self.run.programme.step(from)?.until else { return None };
+        let state = &self.run.stages[usize::from(from.stage)].steps[usize::from(from.step)];
         let held = matches!(state.ended, Some((_, EndCause::CoreHeld)));
-        let same = plan.until.probe() == Some(&before.probe);
-        (same && !held && (before.in_rest || before.protects)).then_some(before)
+        (!held && (target.in_rest || target.protects)).then_some(target)
+    }
+
+    /// The watch of the step in another stage that the rest which runs in a stage goes on from, running or laid aside.
+    fn watch_before(&self, stage: u16) -> Option<&Watch> {
+        let step = self.run.stages[usize::from(stage)].step()?;
+        let from = self.run.programme.rested_from(StepRef { stage, step })?;
+        let at = usize::from(from.stage);
+        self.watches[at].as_ref().or(self.parked[at].as_ref())
     }
 
     /// The probe in the air of an appliance: the one by which a step heats it.

@@ -540,7 +540,8 @@ fn probe_view(slot: &Slot, stage: u16, run: &Running, watch: Option<&Watch>, now
     };
     let highest = watch.and_then(|watch| watch.highest);
     let resting = matches!(plan.until, Until::Rest { .. });
-    let earlier = &slot.run.stages[usize::from(stage)].steps[..usize::from(run.step)];
+    let from = slot.run.programme.rested_from(StepRef { stage, step: run.step });
+    let left = from.map(|from| &slot.run.stages[usize::from(from.stage)].steps[usize::from(from.step)]);
     Some(ProbeView {
         last: watch.and_then(Watch::shown),
         quality: watch.and_then(|watch| watch.quality(now)),
@@ -555,7 +556,7 @@ fn probe_view(slot: &Slot, stage: u16, run: &Running, watch: Option<&Watch>, now
         carry_over: watch.and_then(Watch::last_carry_over),
         take_at: watch.and_then(Watch::take_at),
         called: run.called.is_some(),
-        said: if resting { earlier.iter().rev().find_map(|step| step.carry_over) } else { None },
+        said: left.and_then(|step| step.carry_over),
         wanted: slot.wanted_in_rest(stage, run.step).map(|target| target.target),
         shallow_tip: run.shallow_tip,
     })

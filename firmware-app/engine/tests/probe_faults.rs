@@ -3,7 +3,7 @@
 //!
 //! The curves are simulated (see `../heat/tests/data/README.md`); what was added to them is in [`Kind`].
 //! Every fault counts how often it truly fell into the readings: a fault that never came proves nothing.
-#![allow(clippy::unwrap_used, missing_docs)]
+#![allow(clippy::unwrap_used, clippy::print_stderr, missing_docs)]
 
 use std::{collections::BTreeMap, fs::File, path::Path, sync::Arc};
 
@@ -217,7 +217,7 @@ impl Faulty {
             Kind::PulledAndBack => degrees(self.lagging(if n < 90 { 22.0 } else { clean })),
             Kind::Stuck => degrees(self.held),
             Kind::Spike(by) => degrees(if n == 0 { clean + f64::from(by) } else { clean }),
-            Kind::Spikes(by) => degrees(if n % 7 == 0 { clean + f64::from(by) } else { clean }),
+            Kind::Spikes(by) => degrees(if n.is_multiple_of(7) { clean + f64::from(by) } else { clean }),
             Kind::Step(by) | Kind::Swapped(by) => degrees(clean + f64::from(by)),
             Kind::Noise(by) => {
                 // the sum of twelve even numbers is as good as normal
@@ -226,9 +226,9 @@ impl Faulty {
             }
             Kind::Fahrenheit => degrees(clean * 1.8 + 32.0),
             Kind::Named(why) => Err(why),
-            Kind::HalfGarbled if n % 2 == 0 => Err(NoReading::Garbled),
+            Kind::HalfGarbled if n.is_multiple_of(2) => Err(NoReading::Garbled),
             Kind::HalfGarbled => degrees(clean),
-            Kind::PowerOn => degrees(if n % 10 == 0 { 85.0 } else { clean }),
+            Kind::PowerOn => degrees(if n.is_multiple_of(10) { 85.0 } else { clean }),
             Kind::Silent if n < 300 => {
                 self.fired += 1;
                 return None;

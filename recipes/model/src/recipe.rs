@@ -4,7 +4,8 @@ use quantities::Span;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    Appliance, Begin, DishId, Hazard, Ingredient, KitchenNeeds, RecipeId, RecordSheet, StageId, Step, VariantId,
+    Anchor, Appliance, Begin, DishId, Edge, Hazard, Ingredient, KitchenNeeds, RecipeId, RecordSheet, StageId, Step,
+    Until, VariantId,
 };
 
 /// A recipe that passed the check. File form: top level `schema = 1`, `id`, `title`, `yield = "6 portions"`, `hazards`,
@@ -124,6 +125,24 @@ impl Programme {
     /// The step at a place.
     pub fn step(&self, at: StepRef) -> Option<&Step> {
         self.stages.get(usize::from(at.stage))?.steps.get(usize::from(at.step))
+    }
+
+    /// The core step whose food a rest with a probe goes on measuring: the last one before it in its stage, or the one
+    /// whose end it begins after; by the same probe. Nothing if the place is not such a rest.
+    pub fn rested_from(&self, rest: StepRef) -> Option<StepRef> {
+        let stage = self.stages.get(usize::from(rest.stage))?;
+        let plan = stage.steps.get(usize::from(rest.step)).filter(|plan| matches!(plan.until, Until::Rest { .. }))?;
+        let probe = plan.until.probe()?;
+        let core = |at: &StepRef| {
+            self.step(*at).is_some_and(|step| matches!(&step.until, Until::Core(core) if core.probe == *probe))
+        };
+        let before = (0..rest.step).rev().map(|step| StepRef { step, ..rest }).find(core);
+        let of_stage = if rest.step == 0 { stage.begin.as_slice() } else { &[] };
+        let ends = of_stage.iter().chain(&plan.begin).filter_map(|begin| match &begin.anchor {
+            Anchor::Step { step, edge: Edge::End, .. } => Some(*step),
+            Anchor::Step { edge: Edge::Start, .. } | Anchor::Event { .. } | Anchor::BeforeEnd { .. } => None,
+        });
+        before.or_else(|| ends.into_iter().find(core))
     }
 
     /// Every step with its place, in file order.

@@ -129,6 +129,43 @@ fn a_rest_that_does_not_bring_it_there_is_named_at_the_close() {
 }
 
 #[test]
+fn a_rest_on_the_bench_goes_on_from_the_roast_in_the_oven() {
+    let mut target = core(63, secs(10));
+    target.in_rest = true;
+    let rest = Until::Rest { planned: mins(15), least: mins(3), probe: Some(ProbeName::new("core")) };
+    let mut bench = in_stage("rest", ApplianceKind::Bench, vec![step("rest.rest", rest)]);
+    bench.begin.push(after(StepRef { stage: 0, step: 0 }));
+    let mut run = learnt(vec![stages(target)[0].clone(), bench].into_iter().map(only_first).collect());
+    let mut s = 0;
+    while roast(s) < 55.0 {
+        run.core(s, roast(s));
+        s += 1;
+    }
+    run.act(s, Act::Done(stage(0)));
+    run.act(s, Act::Start(stage(1)));
+    run.cores(s + 1..=s + 300, 55.0, 58.0);
+    let seen = run.view().lanes[1].front.clone().unwrap().probe.unwrap();
+    assert_eq!(seen.wanted, Some(Celsius::whole(63)));
+    assert!(seen.said.is_some(), "what was said when it left the oven");
+    // the probe need not settle anew: it was believed from the first second on
+    assert!((seen.peak.unwrap().0 - Celsius::whole(58)).abs() < CelsiusStep::HALF);
+    let first = run.when(|f| matches!(f, Fact::PeakSeen { .. })).unwrap();
+    assert!((s + 45..=s + 52).contains(&first), "half a degree up after {} s", first - s);
+    run.act(s + 301, Act::Done(stage(1)));
+    assert!(
+        run.view().trials[0].missing[0].starts_with("loin.roast: the core was 58"),
+        "{:?}",
+        run.view().trials[0].missing
+    );
+    run.check_replay();
+}
+
+fn only_first(mut stage: Stage) -> Stage {
+    stage.steps.truncate(1);
+    stage
+}
+
+#[test]
 fn where_it_protects_a_rest_counts_by_what_was_surely_measured() {
     let mut target = core(63, secs(10));
     (target.in_rest, target.protects) = (true, true);
