@@ -164,6 +164,14 @@ fn cooks_to_its_end(path: &Path, variant: Option<&str>, programme: &Programme) {
                     step.id
                 );
             }
+            // taken before its target, since it was said that the rest would bring it there
+            EndCause::Press if core.in_rest => {
+                let is_called =
+                    |fact: &Fact| matches!(fact, Fact::PullAdvised { step: found, .. } if *found == step.id);
+                let called = first(&cooked.entries, is_called);
+                assert!(called.is_some() || fell_back.is_some(), "{name}: {} was taken uncalled", step.id);
+                assert!(*core_celsius < Some(core.target) || fell_back.is_some(), "{name}: {core_celsius:?} is late");
+            }
             EndCause::Press
             | EndCause::LookDone
             | EndCause::LookOver

@@ -34,6 +34,7 @@ fn stage(i: usize) -> Stage {
             expect,
             protects: true,
             in_rest: false,
+            not_below: None,
             fallback: Fallback { expect, looks },
         })
     } else {

@@ -608,6 +608,7 @@ impl Slot {
             counts,
             target: None,
             in_rest: false,
+            not_below: None,
             depth: false,
             calibrated,
             air: None,
@@ -633,6 +634,7 @@ impl Slot {
                 Purpose {
                     target: Some(target.target),
                     in_rest: target.in_rest,
+                    not_below: target.not_below,
                     depth: plan_stage.appliance.kind == ApplianceKind::Oven && fresh,
                     air: self.air_beside(plan_stage.appliance, device),
                     predictor: Some(predictors.start(&job)),

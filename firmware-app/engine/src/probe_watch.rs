@@ -37,8 +37,9 @@ pub(crate) struct Purpose {
     pub(crate) counts: Counts,
     /// The core that is wanted, for estimates.
     pub(crate) target: Option<Celsius>,
-    /// Whether the target may be reached in the rest that follows.
+    /// Whether the target may be reached in the rest that follows, and the least core at which the food is taken for that.
     pub(crate) in_rest: bool,
+    pub(crate) not_below: Option<Celsius>,
     /// Whether a shallow tip is looked out for: in an oven, from the beginning of the cooking.
     pub(crate) depth: bool,
     /// What its calibration says.
@@ -445,7 +446,8 @@ impl Watch {
         let target = self.purpose.target.filter(|_| self.purpose.in_rest)?;
         let (core, _) = self.last_good?;
         let rise = (self.sure_peak()? - core).max(CelsiusStep::ZERO).min(FARTHEST_CARRY);
-        Some(target - rise)
+        let least = self.purpose.not_below.map_or(Celsius::ABSOLUTE_ZERO, |least| least + self.uncertain_by);
+        Some((target - rise).max(least).min(target))
     }
 
     /// Whether the food comes to its target off the heat, as far as was seen some times in a row.

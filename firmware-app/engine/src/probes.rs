@@ -107,8 +107,14 @@ impl Engine {
     /// target itself.
     fn call_early(&mut self, at: StageAt) {
         let Some((run, plan)) = self.running(at) else { return };
+        let Until::Core(target) = &plan.until else { return };
         let watch = self.watch(at).filter(|watch| watch.would_come());
         let Some(carry_over) = watch.and_then(Watch::last_carry_over) else { return };
+        // a published minimum is measured on the heat, whatever the rest would bring
+        let counted = watch.and_then(Watch::counted);
+        if target.not_below.is_some_and(|least| counted.is_none_or(|counted| counted < least)) {
+            return;
+        }
         if run.called.is_some() || run.crossed.is_some() {
             return;
         }

@@ -71,6 +71,7 @@ pub(super) fn core(target: i16, hold: Span) -> CoreTarget {
         expect,
         protects: false,
         in_rest: false,
+        not_below: None,
         fallback: Fallback { expect, looks: Looks { cue: "juices run clear?".into(), window } },
     }
 }

@@ -135,6 +135,7 @@ fn engine(curve: &Curve) -> Engine {
         expect,
         protects: true,
         in_rest: false,
+        not_below: None,
         fallback: Fallback { expect, looks: Looks { cue: "done".into(), window } },
     };
     let step = Step {

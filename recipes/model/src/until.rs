@@ -106,6 +106,9 @@ pub struct CoreTarget {
     /// soon as it will come there, and the rest has to measure it. File form: `in_rest = true`.
     #[serde(default, skip_serializing_if = "core::ops::Not::not")]
     pub in_rest: bool,
+    /// For such a target: the published minimum of the food, at which it must have been on the heat before it is called.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub not_below: Option<Celsius>,
     /// What to go by when the probe is lost.
     pub fallback: Fallback,
 }

@@ -155,18 +155,21 @@ pub(crate) fn lane(appliance: Appliance, kitchen: &DraftKitchen) -> String {
 
 /// What to do when a step ends if the file does not say.
 ///
-/// Food that has a further step in its stage stays where it is: nobody is told to take it off the heat.
-pub(crate) const fn usual_then(kind: ApplianceKind, last: bool) -> &'static str {
-    match (kind, last) {
+/// Food that has a further step in its stage stays where it is: nobody is told to take it off the heat, unless its target
+/// is left to the rest.
+pub(crate) const fn usual_then(kind: ApplianceKind, taken_away: bool) -> &'static str {
+    match (kind, taken_away) {
         (ApplianceKind::Oven | ApplianceKind::Microwave, true) => "TAKE OUT",
         (ApplianceKind::Burner, true) => "OFF HEAT",
         (ApplianceKind::Bench | ApplianceKind::Fridge, true) | (_, false) => "CHECK",
     }
 }
 
-/// Whether no step of the stage comes after this one.
-pub(crate) fn is_last(step: &DraftStep, of: &DraftStage) -> bool {
-    of.steps.last().is_some_and(|last| std::ptr::eq(last, step))
+/// Whether the food leaves its place after this step: no step of the stage comes after it, or the rest that its target is
+/// left to.
+pub(crate) fn is_taken_away(step: &DraftStep, of: &DraftStage) -> bool {
+    let is_last = of.steps.last().is_some_and(|last| std::ptr::eq(last, step));
+    is_last || step.core().is_some_and(DraftCore::is_left_to_rest)
 }
 
 fn step(draft: &DraftStep, stage: &str, of: &DraftStage, all: &DraftProgramme) -> Result<Step, Gap> {
@@ -185,7 +188,7 @@ fn step(draft: &DraftStep, stage: &str, of: &DraftStage, all: &DraftProgramme) -
         then: draft
             .then
             .as_ref()
-            .map_or_else(|| usual_then(kind, is_last(draft, of)).to_owned(), |at| at.value.clone()),
+            .map_or_else(|| usual_then(kind, is_taken_away(draft, of)).to_owned(), |at| at.value.clone()),
         setting: draft.setting.as_ref().map(|setting| match setting {
             DraftSetting::Heat { at, fan } => Setting::Heat { at: at.value, fan: *fan },
             DraftSetting::Power(power) => Setting::Power(power.value),
@@ -278,6 +281,7 @@ fn until(step: &DraftStep) -> Result<Until, Gap> {
             let fallback = core.fallback.as_ref().ok_or_else(|| gap("an `else`"))?;
             let expect = *need(&fallback.expect, spot, "a time")?;
             let cue = need(&fallback.looks.cue, spot, "a cue")?.clone();
+            let minimum = step.food.as_ref().and_then(|at| food_table::minimum(at.value)).map(|least| least.core);
             Until::Core(CoreTarget {
                 target: *need(&core.target, spot, "a core temperature")?,
                 hold: core.hold.as_ref().map_or(HOLD, |at| at.value),
@@ -285,8 +289,9 @@ fn until(step: &DraftStep) -> Result<Until, Gap> {
                 points: core.points.as_ref().map_or(1, |at| u8::try_from(at.value).unwrap_or(u8::MAX)),
                 probe: ProbeName::new(need(&core.probe, spot, "a probe")?),
                 expect: *need(&core.expect, spot, "the usual time")?,
-                in_rest: false,
-                protects: step.food.as_ref().is_some_and(|at| food_table::minimum(at.value).is_some()),
+                in_rest: core.is_left_to_rest(),
+                not_below: minimum.filter(|_| core.is_left_to_rest()),
+                protects: minimum.is_some(),
                 fallback: Fallback { expect, looks: Looks { cue, window: fallback.looks.window(expect) } },
             })
         }

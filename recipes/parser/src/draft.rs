@@ -226,6 +226,7 @@ pub(crate) struct DraftCore {
     pub(crate) hold: Maybe<Span>,
     pub(crate) hysteresis: Maybe<CelsiusStep>,
     pub(crate) points: Maybe<i64>,
+    pub(crate) in_rest: Maybe<bool>,
     pub(crate) expect: Maybe<Range<Span>>,
     pub(crate) fallback: Option<DraftTime>,
 }
@@ -311,6 +312,13 @@ impl DraftEnd {
             Self::Heat { probe, .. } | Self::Rest { probe, .. } => probe.as_ref(),
             Self::Time(_) | Self::Cue { .. } | Self::Cook { .. } | Self::Rounds { .. } => None,
         }
+    }
+}
+
+impl DraftCore {
+    /// Whether the target may be reached off the heat, in the rest that follows.
+    pub(crate) fn is_left_to_rest(&self) -> bool {
+        self.in_rest.as_ref().is_some_and(|at| at.value)
     }
 }
 

@@ -1,14 +1,14 @@
-//! The public tables of core temperatures that no recipe can switch off. They are data (`data/*.csv`), never a formula.
+//! What the public tables of core temperatures, which no recipe can switch off, ask of a class of food. Their figures stand
+//! in the crate `lethality`, each table with its edition and source.
 //!
 //! The tables say what they say: the local food code and a trained person decide. Rows that were written down from
 //! memory are never used to accept a recipe.
 
-use std::sync::LazyLock;
-
-use quantities::{Celsius, Span, convert};
+use lethality::{BEEF_7_LOG, COMMINUTED, ChartFood, Published, ROASTS, Seen};
+use quantities::{Celsius, Span};
 use recipe_model::FoodClass;
 
-/// What the chart asks for: USDA FSIS and FoodSafety.gov, safe minimum internal temperatures.
+/// What the chart of USDA FSIS and FoodSafety.gov asks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Minimum {
     /// The core temperature.
@@ -20,7 +20,7 @@ pub struct Minimum {
 }
 
 /// A lower core temperature that a table accepts when it is held for a time.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct HoldPair {
     /// The core temperature in °C, as the table prints it.
     pub core: Celsius,
@@ -29,85 +29,41 @@ pub struct HoldPair {
     /// How long it is held.
     pub hold: Span,
     /// The table.
-    pub table: &'static str,
+    pub table: &'static Published,
 }
 
-/// The name of the chart of [`minimum`].
-pub const CHART: &str = "USDA FSIS / FoodSafety.gov safe minimum chart";
-
-static CHART_FILE: &str = include_str!("../data/safe_minimum_temperatures.csv");
-static CODE_FILE: &str = include_str!("../data/food_code_3_401_11.csv");
-static APPENDIX_FILE: &str = include_str!("../data/fsis_appendix_a_beef.csv");
-
-static CHART_ROWS: LazyLock<Vec<(String, Celsius, Span)>> = LazyLock::new(|| {
-    // the chart is in °F and prints a rounded °C beside it: a recipe may name either as it stands there
-    rows(CHART_FILE)
-        .filter_map(|row| {
-            let core = from_fahrenheit(row.get(1)?)?.min(celsius(row.get(2)?)?);
-            Some((row.first()?.clone(), core, secs(row.get(3)?)?))
-        })
-        .collect()
-});
-
-static CODE_ROWS: LazyLock<Vec<(String, HoldPair)>> = LazyLock::new(|| {
-    let mut above = String::new();
-    let mut all = Vec::new();
-    for row in rows(CODE_FILE) {
-        let (Some(food), Some(core), Some(fahrenheit), Some(hold), Some(source), Some(seen)) =
-            (row.first(), row.get(1), row.get(2), row.get(3), row.get(4), row.get(5))
-        else {
-            continue;
-        };
-        if food != "same" {
-            above.clone_from(food);
-        }
-        let table = if source.starts_with("NAVMED") { "NAVMED P-5010-1 table 1-4" } else { "FDA Food Code 3-401.11" };
-        if let (Some(pair), false) = (pair(core, fahrenheit, hold, table), seen == "from memory") {
-            all.push((above.clone(), pair));
-        }
-    }
-    all
-});
-
-static APPENDIX_ROWS: LazyLock<Vec<HoldPair>> = LazyLock::new(|| {
-    let table = "USDA FSIS Appendix A (1999), 7-log";
-    rows(APPENDIX_FILE).filter_map(|row| pair(row.get(1)?, row.first()?, row.get(3)?, table)).collect()
-});
+/// The title of the chart of [`minimum`].
+pub const CHART: &str = lethality::CHART.title;
 
 /// What the chart asks for a class of food; nothing for food that it does not name.
 pub fn minimum(food: FoodClass) -> Option<Minimum> {
-    let row = match food {
-        FoodClass::RedMeatWhole => "beef, veal, lamb steaks/roasts/chops",
-        FoodClass::PorkWhole => "fresh pork, fresh ham",
-        FoodClass::MincedMeat => "ground beef, pork, veal, lamb",
-        FoodClass::Poultry => "ground and whole poultry, stuffing",
-        FoodClass::EggDish => "egg dishes",
-        FoodClass::Fish => "fin fish",
-        FoodClass::Casserole => "leftovers and casseroles",
-        FoodClass::HamReheat => "precooked ham reheat (inspected plant)",
+    let food = match food {
+        FoodClass::RedMeatWhole => ChartFood::RedMeat,
+        FoodClass::PorkWhole => ChartFood::Pork,
+        FoodClass::MincedMeat => ChartFood::Minced,
+        FoodClass::Poultry => ChartFood::Poultry,
+        FoodClass::EggDish => ChartFood::EggDish,
+        FoodClass::Fish => ChartFood::Fish,
+        FoodClass::Casserole => ChartFood::Casserole,
+        FoodClass::HamReheat => ChartFood::HamReheat,
         FoodClass::NoMinimum => return None,
     };
-    let (_, core, rest) = CHART_ROWS.iter().find(|(name, ..)| name == row)?;
-    Some(Minimum { core: *core, rest: *rest, row })
+    let minimum = lethality::CHART.minimum(food);
+    Some(Minimum { core: minimum.row.from(), rest: minimum.rest(), row: minimum.food })
 }
 
 /// The pairs of temperature and time that the tables accept for a class of food. None for poultry: there the plain
-/// minimum stands.
+/// minimum stands. Of the two columns for beef the stricter one, 7-log, is taken.
 pub fn hold_pairs(food: FoodClass) -> Vec<HoldPair> {
-    let code =
-        |row: &str| CODE_ROWS.iter().filter(|(name, _)| name == row).map(|(_, pair)| pair.clone()).collect::<Vec<_>>();
-    match food {
-        FoodClass::RedMeatWhole => {
-            let mut all = code("whole roasts (beef, corned beef, pork)");
-            all.extend(APPENDIX_ROWS.iter().cloned());
-            all
-        }
-        FoodClass::PorkWhole => code("whole roasts (beef, corned beef, pork)"),
-        FoodClass::MincedMeat | FoodClass::EggDish => code("comminuted/injected/tenderized meat, ratites, pooled eggs"),
+    let tables: &[&'static Published] = match food {
+        FoodClass::RedMeatWhole => &[&ROASTS, &BEEF_7_LOG],
+        FoodClass::PorkWhole => &[&ROASTS],
+        FoodClass::MincedMeat | FoodClass::EggDish => &[&COMMINUTED],
         FoodClass::Poultry | FoodClass::Fish | FoodClass::Casserole | FoodClass::HamReheat | FoodClass::NoMinimum => {
-            Vec::new()
+            &[]
         }
-    }
+    };
+    tables.iter().flat_map(|table| pairs(table)).collect()
 }
 
 /// The pair that a core temperature and its hold fulfil, if there is one.
@@ -115,31 +71,10 @@ pub fn fulfilled(food: FoodClass, core: Celsius, hold: Span) -> Option<HoldPair>
     hold_pairs(food).into_iter().find(|pair| core >= pair.from && hold >= pair.hold)
 }
 
-fn rows(file: &'static str) -> impl Iterator<Item = Vec<String>> {
-    csv::ReaderBuilder::new()
-        .comment(Some(b'#'))
-        .from_reader(file.as_bytes())
-        .into_records()
-        .filter_map(Result::ok)
-        .map(|row| row.iter().map(|field| field.trim().to_owned()).collect())
-}
-
-/// A row of a table of holds; a recipe may name its °F or its °C, as it stands there.
-fn pair(core: &str, fahrenheit: &str, hold: &str, table: &'static str) -> Option<HoldPair> {
-    let core = celsius(core)?;
-    Some(HoldPair { core, from: core.min(from_fahrenheit(fahrenheit)?), hold: secs(hold)?, table })
-}
-
-fn celsius(text: &str) -> Option<Celsius> {
-    Celsius::from_degrees(text.parse().ok()?)
-}
-
-fn from_fahrenheit(text: &str) -> Option<Celsius> {
-    Celsius::from_degrees(convert::fahrenheit_to_celsius(text.parse().ok()?))
-}
-
-fn secs(text: &str) -> Option<Span> {
-    text.parse().ok().map(Span::from_secs)
+/// The rows of a table that were read in a copy of it.
+fn pairs(table: &'static Published) -> impl Iterator<Item = HoldPair> {
+    let read = table.rows.iter().filter(|row| row.seen == Seen::Read);
+    read.map(move |row| HoldPair { core: row.celsius(), from: row.from(), hold: row.hold, table })
 }
 
 #[cfg(test)]
@@ -152,17 +87,44 @@ mod tests {
         for food in FoodClass::ALL {
             assert_eq!(minimum(*food).is_some(), *food != FoodClass::NoMinimum, "{food:?}");
         }
+        // the words of the chart, as quoted
+        let rows = [
+            (FoodClass::RedMeatWhole, "beef, veal, lamb steaks"),
+            (FoodClass::PorkWhole, "fresh pork"),
+            (FoodClass::MincedMeat, "ground beef"),
+            (FoodClass::Poultry, "ground and whole poultry"),
+            (FoodClass::EggDish, "egg dishes"),
+            (FoodClass::Fish, "fin fish"),
+            (FoodClass::Casserole, "leftovers and casseroles"),
+            (FoodClass::HamReheat, "precooked ham"),
+        ];
+        for (food, words) in rows {
+            let row = minimum(food).unwrap().row;
+            assert!(row.starts_with(words), "{food:?}: {row}");
+        }
         assert_eq!(minimum(FoodClass::Poultry).unwrap().core, Celsius::from_degrees(73.8889).unwrap());
         assert_eq!(minimum(FoodClass::PorkWhole).unwrap().rest, Span::from_secs(180));
     }
 
     #[test]
-    fn the_files_are_read_to_their_last_row() {
-        let lines = |file: &str| file.lines().filter(|line| !line.starts_with('#')).count() - 1;
-        assert_eq!(CHART_ROWS.len(), lines(CHART_FILE));
-        assert_eq!(APPENDIX_ROWS.len(), lines(APPENDIX_FILE));
-        let from_memory = CODE_FILE.lines().filter(|line| line.ends_with(",from memory")).count();
-        assert_eq!(CODE_ROWS.len(), lines(CODE_FILE) - from_memory);
+    fn a_row_from_memory_is_no_pair() {
+        let remembered = ROASTS.rows.iter().find(|row| row.seen == Seen::FromMemory).unwrap();
+        let pairs = hold_pairs(FoodClass::PorkWhole);
+        assert_eq!(pairs.len(), ROASTS.rows.len() - 1);
+        assert!(pairs.iter().all(|pair| (pair.core, pair.hold) != (remembered.celsius(), remembered.hold)));
+        // 130 °F stands there twice: 112 min from memory, 121 min as read
+        assert!(fulfilled(FoodClass::PorkWhole, Celsius::whole(55), Span::from_mins(112)).is_none());
+        assert!(fulfilled(FoodClass::PorkWhole, Celsius::whole(55), Span::from_mins(121)).is_some());
+    }
+
+    // FSIS Appendix A (1999), 131 °F: 89 min in the 6.5-log column, 97 min in the 7-log column
+    #[test]
+    fn beef_is_held_by_the_stricter_column() {
+        let core = Celsius::whole(55);
+        assert!(fulfilled(FoodClass::RedMeatWhole, core, Span::from_mins(89)).is_none());
+        assert!(fulfilled(FoodClass::RedMeatWhole, core, Span::from_mins(97)).is_some());
+        let tables: Vec<&str> = hold_pairs(FoodClass::RedMeatWhole).iter().map(|pair| pair.table.title).collect();
+        assert!(!tables.contains(&lethality::BEEF_6_5_LOG.title), "{tables:?}");
     }
 
     #[test]

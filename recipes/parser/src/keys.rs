@@ -360,6 +360,7 @@ static UNTIL_CORE: Kind = Kind {
     doc: "At a core temperature.",
     keys: &[
         must("core", Shape::Temperature, "The core temperature: `63 °C`."),
+        may("in_rest", Shape::Truth, "Whether carry-over in the rest that follows may bring it there; by default not."),
         must("probe", Shape::Id, "The probe as this recipe calls it."),
         may("hold", Shape::Duration, "How long it must stay there; by default 10 s."),
         may("hysteresis", Shape::TemperatureStep, "How far it may dip; by default 0.5 °C."),

@@ -166,6 +166,7 @@ fn until(t: &Table) -> Option<DraftUntil> {
             hold: span(t, "hold"),
             hysteresis: value(t, "hysteresis", |h| parse::temperature_step(h).ok().map(|w| w.value)),
             points: whole(t, "points"),
+            in_rest: truth(t, "in_rest"),
             expect: spans(t, "expect"),
             fallback: t.get("else").and_then(Node::as_table).map(time),
         })),

@@ -30,7 +30,8 @@ fn until(step: &Step) -> String {
         Until::Time { expect, looks } => format!("{expect}{}", looks.as_ref().map_or(String::new(), look)),
         Until::Core(core) => {
             let points = if core.points > 1 { format!(" in {} places", core.points) } else { String::new() };
-            format!("core {} for {}{points}, usually {}", core.target, core.hold, core.expect)
+            let rest = if core.in_rest { ", in the rest if it will come there" } else { "" };
+            format!("core {} for {}{points}{rest}, usually {}", core.target, core.hold, core.expect)
         }
         Until::Cue { expect, looks } => format!("usually {expect}{}", look(looks)),
         Until::Cook { expect } => format!("cook {expect}"),

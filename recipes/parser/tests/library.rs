@@ -87,6 +87,9 @@ fn every_way_to_end_a_step_is_used() {
             Until::Rounds { .. } => "rounds",
         });
         if let Until::Core(core) = &step.until {
+            if core.in_rest {
+                ends.insert("core in the rest");
+            }
             if core.hysteresis != CelsiusStep::HALF {
                 ends.insert("hysteresis of its own");
             }
@@ -99,6 +102,7 @@ fn every_way_to_end_a_step_is_used() {
         "core",
         "core for doneness",
         "core in several places",
+        "core in the rest",
         "cook",
         "cue",
         "cue asked as a question",

@@ -33,8 +33,8 @@ fn every_key_reaches_the_model() {
     let roast = step(&recipe.base, "loin.roast");
     let Until::Core(core) = &roast.until else { panic!("{:?}", roast.until) };
     assert_eq!(
-        (core.target, core.hold, core.points, core.protects),
-        (Celsius::whole(63), Span::from_secs(30), 1, true)
+        (core.target, core.hold, core.points, core.protects, core.in_rest),
+        (Celsius::whole(68), Span::from_secs(30), 1, true, true)
     );
     assert_eq!(core.fallback.looks.window.no_later, Span::from_mins(95));
     assert_eq!(roast.setting, Some(Setting::Heat { at: Celsius::whole(180), fan: true }));
@@ -146,11 +146,37 @@ fn the_version_names_the_meaning_and_not_the_words() {
 }
 
 #[test]
+fn a_target_is_left_to_the_rest_only_where_the_file_says_so_and_older_versions_stand() {
+    let in_rest = |text: &str| {
+        let Until::Core(core) = &step(&recipe(text).base, "loin.roast").until.clone() else { panic!() };
+        core.in_rest
+    };
+    let at = "core = \"68 °C\", in_rest = true, ";
+    let without = TEXT.replace(at, "core = \"63 °C\", ");
+    let denied = TEXT.replace(at, "core = \"63 °C\", in_rest = false, ");
+    assert_eq!([TEXT, &without, &denied].map(in_rest), [true, false, false]);
+    // as it was before recipes could say it
+    let before = "d80a3d0bdd5bf24b494de7bfbbf0d5a4f740c7c516a97569e9dc89fd528f4632";
+    assert_eq!(recipe(&without).version, before);
+    assert_eq!(recipe(&denied).version, before);
+    assert_ne!(recipe(TEXT).version, before);
+}
+
+#[test]
+fn food_that_is_left_to_the_rest_is_called_off_the_heat() {
+    let unsaid = TEXT.replacen("then = \"TAKE OUT\"\n", "", 1);
+    assert_eq!(step(&recipe(&unsaid).base, "loin.roast").then, "TAKE OUT");
+    let stays = unsaid.replace("in_rest = true, ", "");
+    assert_eq!(step(&recipe(&stays).base, "loin.roast").then, "CHECK", "without it nobody is told to move the food");
+}
+
+#[test]
 fn formatting_keeps_the_recipe_and_its_comments_and_is_done_after_once() {
     let untidy = TEXT
         .replace("id = \"loin-and-gratin\"", "  id=\"loin-and-gratin\"   # kept")
         .replace("[[stage.step]]\nid = \"bake\"", "\n\n   [[stage.step]]   # header\n# why\nid = \"bake\"")
         .replace("{ heat = \"180 °C\", fan = true }", "{fan=true,heat=\"180 °C\"}")
+        .replace("core = \"68 °C\", in_rest = true", "in_rest=true, core = \"68 °C\"")
         .replace("[\"raw-pork\", \"milk\"]", "[ \"raw-pork\" ,\"milk\", ]")
         + "\n\n# the end";
     let once = format(&untidy).unwrap();
@@ -160,6 +186,7 @@ fn formatting_keeps_the_recipe_and_its_comments_and_is_done_after_once() {
     assert!(once.starts_with("# Tern Lane Test Kitchen: a menu that uses every key of the format.\n\nschema = 1\nid = \"loin-and-gratin\" # kept\n"), "{once}");
     assert!(once.contains("\n\n[[stage.step]] # header\n# why\nid = \"bake\"\n"), "{once}");
     assert!(once.contains("setting = { heat = \"180 °C\", fan = true }\n"), "{once}");
+    assert!(once.contains("until = { core = \"68 °C\", in_rest = true, probe = \"core\", hold"), "{once}");
     assert!(once.contains("hazards = [\"raw-pork\", \"milk\"]\n"), "{once}");
     assert!(once.contains("# The gratin goes into the second oven.\n[[stage]]\n"), "{once}");
     assert!(once.ends_with("\n\n# the end\n"), "{once}");
@@ -203,9 +230,9 @@ fn a_complaint_shows_its_line_and_what_to_write() {
 fn a_recipe_in_fahrenheit_is_printed_in_fahrenheit() {
     use quantities::print::{World, temperature_both};
     assert_eq!(writers_world(TEXT), World::Metric);
-    let text = TEXT.replace("180 °C", "355 °F").replace("63 °C", "145 °F");
+    let text = TEXT.replace("180 °C", "355 °F").replace("68 °C", "155 °F");
     assert_eq!(writers_world(&text), World::Us);
     let recipe = recipe(&text);
     let Until::Core(core) = &step(&recipe.base, "loin.roast").until else { panic!() };
-    assert_eq!(temperature_both(core.target, World::Us), "145 °F (63 °C)");
+    assert_eq!(temperature_both(core.target, World::Us), "155 °F (68 °C)");
 }

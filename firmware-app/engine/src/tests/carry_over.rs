@@ -129,6 +129,22 @@ fn a_rest_that_does_not_bring_it_there_is_named_at_the_close() {
 }
 
 #[test]
+fn a_published_minimum_is_measured_on_the_heat_before_food_is_called_for_the_rest() {
+    let mut target = core(70, secs(10));
+    (target.in_rest, target.protects, target.not_below) = (true, true, Some(Celsius::whole(63)));
+    let mut run = learnt(stages(target));
+    let mut s = 0;
+    while run.facts(|f| matches!(f, Fact::PullAdvised { .. })) == 0 {
+        run.core(s, roast(s));
+        s += 1;
+        assert!(roast(s) < 70.0, "it was never called");
+    }
+    // half a degree more than the minimum: nobody checked this probe
+    assert!(roast(s) >= 63.5, "called at {} °C", roast(s));
+    assert!(probe(&run).take_at.unwrap() >= Celsius::from_degrees(63.5).unwrap());
+}
+
+#[test]
 fn a_rest_on_the_bench_goes_on_from_the_roast_in_the_oven() {
     let mut target = core(63, secs(10));
     target.in_rest = true;

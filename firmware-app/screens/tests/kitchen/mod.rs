@@ -76,6 +76,7 @@ pub fn menu() -> Programme {
         expect,
         protects: false,
         in_rest: false,
+        not_below: None,
         fallback: Fallback { expect, looks: Looks { cue: "do juices run clear?".into(), window: window(40, 60) } },
     };
     let roast = Step {

@@ -40,8 +40,11 @@ fn check(checked: &Checked<'_>, found: &mut Findings<'_>) {
         if food.value == FoodClass::Poultry || target.value >= least.core {
             continue;
         }
-        // a pair must be named: the usual hold of a few seconds is none
-        if core.hold.as_ref().is_some_and(|hold| fulfilled(food.value, target.value, hold.value).is_some()) {
+        // a pair must be named: the usual hold of a few seconds is none; food that is taken before its target is not held
+        let is_left_to_rest = core.is_left_to_rest();
+        if !is_left_to_rest
+            && core.hold.as_ref().is_some_and(|hold| fulfilled(food.value, target.value, hold.value).is_some())
+        {
             // a wide dip would hold it at another, lower temperature than the one that the table names
             if let Some(dip) = core.hysteresis.as_ref().filter(|dip| dip.value > CelsiusStep::HALF) {
                 let message = format!(
@@ -58,11 +61,22 @@ fn check(checked: &Checked<'_>, found: &mut Findings<'_>) {
         let found_core = target.value;
         let message =
             format!("expected a core temperature of at least {printed} for {class} ({CHART}), found {found_core}");
+        if is_left_to_rest {
+            let least = temperature(least.core, World::Metric, 1);
+            let help = format!(
+                "write core = \"{least}\" or more: with in_rest no hold is taken, the rest measures the highest temperature alone"
+            );
+            found.add(target.place.clone(), message, help);
+            continue;
+        }
         let lower = hold_pairs(food.value).into_iter().filter(|pair| pair.from <= target.value);
         let help = match lower.max_by_key(|pair| (pair.core, Reverse(pair.hold))) {
             Some(HoldPair { core, hold, table, .. }) => {
                 let (least, named) = (temperature(least.core, World::Metric, 1), hold.max(Span::from_secs(1)));
-                format!("write core = \"{least}\" or more, or hold = \"{named}\" ({table}: {core} for {hold})")
+                format!(
+                    "write core = \"{least}\" or more, or hold = \"{named}\" ({}, {}: {core} for {hold})",
+                    table.title, table.edition
+                )
             }
             None => format!("write {printed} or more; no table holds a pair this low"),
         };

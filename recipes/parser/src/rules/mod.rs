@@ -278,6 +278,10 @@ mod hazard_caution;
 mod hazard_without_food;
 mod hold_on_heat;
 mod hysteresis_range;
+mod in_rest_at_minimum;
+mod in_rest_microwave;
+mod in_rest_points;
+mod in_rest_without_rest;
 mod ingredient_unused;
 mod landing_of_one;
 mod lead_too_long;
@@ -369,6 +373,10 @@ pub static RULES: &[Rule] = &[
     rest_missing::RULE,
     rest_too_short::RULE,
     least_over_planned::RULE,
+    in_rest_without_rest::RULE,
+    in_rest_points::RULE,
+    in_rest_microwave::RULE,
+    in_rest_at_minimum::RULE,
     superheated::RULE,
     hazard_caution::RULE,
     hazard_without_food::RULE,

@@ -51,12 +51,14 @@ fn check(checked: &Checked<'_>, found: &mut Findings<'_>) {
     }
 }
 
-/// The rest that the chart asks for after a step: none if its core target already fulfils a pair with its hold.
+/// The rest that the chart asks for after a step: none if its core target already fulfils a pair with its hold. A target
+/// that is left to the rest is not held on the heat, so no pair is fulfilled there.
 pub(super) fn asked(step: &DraftStep) -> Option<Span> {
     let (food, core) = (step.food.as_ref()?, step.core()?);
     let rest = minimum(food.value)?.rest;
     let target = core.target.as_ref()?.value;
-    let is_held = core.hold.as_ref().is_some_and(|hold| fulfilled(food.value, target, hold.value).is_some());
+    let is_held = !core.is_left_to_rest()
+        && core.hold.as_ref().is_some_and(|hold| fulfilled(food.value, target, hold.value).is_some());
     (!rest.is_zero() && !is_held).then_some(rest)
 }
 

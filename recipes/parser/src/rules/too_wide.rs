@@ -2,7 +2,7 @@ use face::Limit;
 
 use super::prelude::*;
 use crate::{
-    build::{is_last, usual_then},
+    build::{is_taken_away, usual_then},
     draft::{At, DraftSetting},
     syntax::Place,
 };
@@ -41,7 +41,7 @@ fn check(checked: &Checked<'_>, found: &mut Findings<'_>) {
         for step in &stage.steps {
             let (then, place) = match &step.then {
                 Some(then) => (then.value.as_str(), &then.place),
-                None => (usual_then(appliance.value.kind, is_last(step, stage)), &label.place),
+                None => (usual_then(appliance.value.kind, is_taken_away(step, stage)), &label.place),
             };
             let call = format!("{then} {}", label.value);
             fit(found, Limit::BandLabelLate, &call, place, "call at the end");
