@@ -149,7 +149,8 @@ mod tests {
     use super::*;
     use crate::LaneKey;
 
-    fn cue(head: Head, lanes: &[u8]) -> SoundCue {
+    /// A sound about the lanes of these numbers.
+    pub(super) fn cue(head: Head, lanes: &[u8]) -> SoundCue {
         let lanes: Vec<LaneKey> = lanes.iter().map(|n| LaneKey::new(*n).unwrap()).collect();
         SoundCue::new(head, &lanes)
     }

@@ -189,6 +189,49 @@ mod tests {
 
     const LEAN: Makeup = Makeup { water: 0.74, protein: 0.21, fat: 0.04, carbohydrate: 0.0, ash: 0.01, gas: 0.0 };
 
+    // choi_okos.csv: Choi and Okos (1986) as in the ASHRAE chapter, every coefficient from memory
+    #[test]
+    fn the_coefficients_are_those_of_the_table() {
+        let mut rows = 0;
+        for row in csv::Reader::from_reader(include_bytes!("../tests/data/choi_okos.csv").as_slice()).records() {
+            let row = row.expect("a row of the table");
+            let part = match &row[0] {
+                "w" => WATER,
+                "p" => PROTEIN,
+                "f" => FAT,
+                "c" => CARBOHYDRATE,
+                "a" => ASH,
+                "i" => ICE,
+                other => panic!("no part of food: {other}"),
+            };
+            let here = match &row[1] {
+                "k" => part.k,
+                "rho" => part.rho,
+                "cp" => part.cp,
+                other => panic!("no property: {other}"),
+            };
+            let table = [2, 3, 4].map(|i| row[i].parse::<f64>().expect("a coefficient"));
+            assert_eq!(here, table, "{row:?}");
+            assert!(row[6].ends_with("from memory"), "{row:?}");
+            rows += 1;
+        }
+        assert_eq!(rows, 18);
+    }
+
+    // handbook values of water, from memory: 0.598 W/mK, 998.2 kg/m³, 4182 J/kgK at 20 °C; of ice 2.2 W/mK, 917, 2.06e3 at 0
+    #[test]
+    fn water_and_ice_are_those_of_the_handbooks() {
+        let near = |found: f64, handbook: f64, share: f64| {
+            assert!((found / handbook - 1.0).abs() < share, "{found}, handbook {handbook}");
+        };
+        near(at(&WATER.k, 20.0), 0.598, 0.02);
+        near(at(&WATER.rho, 20.0), 998.2, 0.005);
+        near(at(&WATER.cp, 20.0), 4182.0, 0.015);
+        near(at(&ICE.k, 0.0), 2.2, 0.02);
+        near(at(&ICE.rho, 0.0), 917.0, 0.005);
+        near(at(&ICE.cp, 0.0), 2060.0, 0.01);
+    }
+
     #[test]
     fn lean_meat_has_the_diffusivity_of_the_handbooks() {
         let food = Food::new(&LEAN);

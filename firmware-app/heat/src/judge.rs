@@ -3,10 +3,16 @@
 //! What a step knows: the appliance, the oven's dial, turns and changes of the dial as they happen, the target, and the
 //! readings so far. The true times are used only to score.
 
+mod figures;
+mod record;
 mod tables;
 mod traces;
 
-use std::{collections::BTreeMap, sync::Arc};
+use std::{
+    collections::BTreeMap,
+    sync::Arc,
+    time::{Duration, Instant},
+};
 
 use doneness::{
     Estimator, History, Knowledge, Mix, NoCarry, Withheld,
@@ -14,8 +20,9 @@ use doneness::{
 };
 use quantities::{CelsiusStep, Span};
 
-pub use traces::{JudgeError, Trace, read, simulated};
-use traces::{celsius, moment};
+pub use figures::{Figure, Grade};
+use record::{Truth, celsius, moment};
+pub use traces::{Curves, JudgeError, Trace, read, simulated};
 
 use crate::chance::Chance;
 
@@ -32,149 +39,239 @@ pub struct Ask {
     pub history: Option<f64>,
 }
 
-/// The tables and what was missed.
+/// The tables, the figures held against what is accepted, and the cost.
 #[derive(Clone, Debug, Default)]
 pub struct Verdict {
-    /// For people.
+    /// Tables for people.
     pub text: String,
-    /// Accept figures that were not met.
-    pub missed: Vec<String>,
+    /// What is accepted and what was found.
+    pub figures: Vec<Figure>,
+    /// What it cost.
+    pub cost: Cost,
+}
+
+impl Verdict {
+    /// The figures that are not accepted.
+    pub fn missed(&self) -> Vec<&Figure> {
+        self.figures.iter().filter(|figure| figure.grade() == Grade::Missed).collect()
+    }
+}
+
+/// Work done and time spent on it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Cost {
+    /// Readings that the estimators took.
+    pub readings: u64,
+    /// Estimates that were asked for, told or not.
+    pub estimates: u64,
+    /// Time spent on the estimates.
+    pub estimating: Duration,
 }
 
 /// Looks at these shares of the true time; those at 25, 50 and 75 % are in the tables of errors.
 const LOOKS: [f64; 15] = [0.25, 0.3, 0.35, 0.4, 0.45, 0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.85, 0.9, 0.95];
+/// The look at half the time.
+const HALF: usize = 5;
+/// Air is given at most this often, in seconds.
+const AIR_EVERY: f64 = 9.5;
 
-/// The error in % of the whole time, whether the truth was inside the interval, whether later than it.
-type Look = (f64, bool, bool);
+/// A forecast against the truth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Look {
+    /// Error of the middle in % of the whole time.
+    error: f64,
+    inside: bool,
+    /// The truth is later than the interval.
+    late: bool,
+}
+
+/// A told peak against the true one.
+#[derive(Clone, Copy, Debug)]
+struct Rise {
+    /// °C.
+    error: f64,
+    inside: bool,
+    /// The truth is under the interval.
+    under: bool,
+    /// Error of its time in seconds, if the true one is known.
+    after: Option<f64>,
+}
+
+/// A target that was called.
+#[derive(Clone, Copy, Debug)]
+struct Call {
+    /// Seconds after the truth.
+    late: f64,
+    /// How far the tip truly was under the target, °C; over it if negative.
+    under: f64,
+}
 
 /// Scores of one group.
 #[derive(Clone, Debug, Default)]
 struct Group {
+    curves: usize,
     /// By the share of the true time.
     looks: BTreeMap<usize, Vec<Look>>,
-    withheld: BTreeMap<usize, BTreeMap<Withheld, u32>>,
-    /// Errors of the peak in °C, whether inside, whether under the low bound, error of its time in s.
-    carry: Vec<(f64, bool, bool, f64)>,
-    no_carry: BTreeMap<NoCarry, u32>,
-    /// By the rule: seconds after the truth, and how far under the target in °C.
-    reached: BTreeMap<&'static str, Vec<(f64, f64)>>,
-    missed: BTreeMap<&'static str, u32>,
+    withheld: BTreeMap<usize, BTreeMap<Withheld, usize>>,
+    /// Curves that never reach their target, and the looks from half their length on.
+    never: usize,
+    never_told: usize,
+    never_withheld: BTreeMap<Withheld, usize>,
+    rises: Vec<Rise>,
+    no_rise: BTreeMap<NoCarry, usize>,
+    calls: BTreeMap<&'static str, Vec<Call>>,
+    /// Not called before the curve ended.
+    uncalled: BTreeMap<&'static str, usize>,
+    /// Called though it was never reached.
+    wrong: BTreeMap<&'static str, usize>,
 }
 
 /// Judges curves.
 pub fn judge(traces: &[Trace], ask: &Ask) -> Verdict {
     let mut groups: BTreeMap<String, Group> = BTreeMap::new();
+    let mut cost = Cost::default();
     for (n, trace) in traces.iter().enumerate() {
-        let names = [
-            "all".to_owned(),
-            format!("appliance {:?}", trace.record.appliance()),
-            format!("family {}", trace.record.family),
-        ];
-        score(trace, ask, n as u64, &mut |put| {
-            for name in &names {
-                put(groups.entry(name.clone()).or_default());
-            }
-        });
+        let record = &trace.record;
+        let names =
+            ["all".to_owned(), format!("appliance {}", record.place.name()), format!("family {}", record.family)];
+        let scored = score(trace, ask, n as u64, &mut cost);
+        for name in names {
+            groups.entry(name).or_default().add(&scored);
+        }
     }
-    let mut verdict = Verdict::default();
+    let mut verdict = Verdict { cost, ..Verdict::default() };
     tables::times(&groups, &mut verdict);
     if ask.reached {
         tables::reached(&groups, &mut verdict);
     }
-    tables::carry(&groups, &mut verdict);
+    tables::rises(&groups, &mut verdict);
     verdict
 }
 
-/// Notes a score in each group that a curve belongs to.
-type Put<'a> = &'a mut dyn FnMut(&dyn Fn(&mut Group));
+impl Group {
+    fn add(&mut self, other: &Self) {
+        fn sum<K: Ord + Copy>(to: &mut BTreeMap<K, usize>, from: &BTreeMap<K, usize>) {
+            for (key, count) in from {
+                *to.entry(*key).or_default() += count;
+            }
+        }
+        self.curves += other.curves;
+        for (look, scores) in &other.looks {
+            self.looks.entry(*look).or_default().extend(scores);
+        }
+        for (look, why) in &other.withheld {
+            sum(self.withheld.entry(*look).or_default(), why);
+        }
+        self.never += other.never;
+        self.never_told += other.never_told;
+        sum(&mut self.never_withheld, &other.never_withheld);
+        self.rises.extend(&other.rises);
+        sum(&mut self.no_rise, &other.no_rise);
+        for (rule, calls) in &other.calls {
+            self.calls.entry(rule).or_default().extend(calls);
+        }
+        sum(&mut self.uncalled, &other.uncalled);
+        sum(&mut self.wrong, &other.wrong);
+    }
+}
 
-fn score(trace: &Trace, ask: &Ask, n: u64, put: Put<'_>) {
+/// Feeds one curve, sample by sample. An estimate is asked for after the sample of its moment and before the next.
+fn score(trace: &Trace, ask: &Ask, n: u64, cost: &mut Cost) -> Group {
     let record = &trace.record;
-    let end = record.t_target_s;
+    let end = match record.truth {
+        Truth::At(end) => Some(end),
+        Truth::Never | Truth::Unknown => None,
+    };
     let history = end.zip(ask.history).map(|(end, spread)| {
         let before = end * libm::exp(spread * Chance::of(4242, n).normal());
         History { time: Span::from_millis((before * 1000.0) as u64), spread }
     });
     let mut estimator = Estimator::new(record.job(history), Arc::clone(&ask.knowledge)).with_mix(ask.mix);
-    let told = record.told();
-    let target = celsius(record.target_c);
-    let mut rules: Vec<(&'static str, Reach)> = vec![
-        (MEAN_10, Reach::new(target, Rule::Protects { mean: Span::from_secs(10), uncertainty: CelsiusStep::ZERO })),
-        (MEAN_30, Reach::new(target, Rule::protects(CelsiusStep::ZERO))),
-        (CAREFUL, Reach::new(target, Rule::protects(CelsiusStep::from_ten_thousandths(3000)))),
-        (LINE, Reach::new(target, Rule::Doneness)),
-    ];
-    let mut called: BTreeMap<&'static str, f64> = BTreeMap::new();
-    let (mut next_told, mut next_look, mut next_pull) = (0, 0, 0);
+    let mut rules = Rules::new(record.target_c);
+    let mut group = Group { curves: 1, never: usize::from(record.truth == Truth::Never), ..Group::default() };
+    let last = trace.rows.last().map_or(0.0, |row| row.0);
+    let in_heat = record.pulled.or(end).unwrap_or(last);
+    // where there is no true time, looks go by the time in the heat
+    let looks = match record.truth {
+        Truth::At(end) => Some(end),
+        Truth::Never => Some(in_heat),
+        Truth::Unknown => None,
+    };
+    let (mut next_told, mut next_look, mut next_pull, mut next_air) = (0, 0, 0, f64::NEG_INFINITY);
     for (t, core, air) in &trace.rows {
         let at = moment(*t);
-        while let Some((when, change)) = told.get(next_told).filter(|(when, _)| *when <= *t) {
+        while let Some((when, change)) = record.told.get(next_told).filter(|(when, _)| when <= t) {
             estimator.changed(*change, moment(*when));
             next_told += 1;
         }
-        let in_heat = record.pull_in_trace_s.or(end).is_none_or(|pull| *t <= pull);
-        if in_heat {
-            estimator.reading(celsius(*core), at);
-            if let Some(air) = air {
+        if *t <= in_heat {
+            if let Some(core) = core {
+                estimator.reading(celsius(*core), at);
+                cost.readings += 1;
+            }
+            if let Some(air) = air
+                && *t >= next_air
+            {
                 estimator.air(celsius(*air), at);
+                next_air = t + AIR_EVERY;
             }
         }
         // the rules go on in the rest, as a station does
-        for (name, rule) in &mut rules {
-            if rule.reading(celsius(*core), at).is_some() {
-                called.entry(name).or_insert(*t);
-            }
+        if let Some(core) = core {
+            rules.reading(*core, *t);
         }
-        if *core >= record.target_c {
-            called.entry(RAW).or_insert(*t);
-        }
-        if let Some(end) = end {
-            while let Some(share) = LOOKS.get(next_look).filter(|share| **share * end <= *t) {
-                let look = next_look;
-                next_look += 1;
-                match estimator.estimate(at) {
-                    Ok(forecast) => {
-                        let truth = end - t;
-                        let error = (forecast.median.secs() - truth).abs() / end * 100.0;
-                        let late = truth > forecast.high.secs();
-                        let inside = !late && truth >= forecast.low.secs();
-                        put(&|group| group.looks.entry(look).or_default().push((error, inside, late)));
-                    }
-                    Err(why) => {
-                        let _ = share;
-                        put(&|group| {
-                            *group.withheld.entry(look).or_default().entry(why).or_default() += 1;
-                        });
-                    }
+        while looks.zip(LOOKS.get(next_look)).is_some_and(|(whole, share)| share * whole <= *t) {
+            let look = next_look;
+            next_look += 1;
+            let before = Instant::now();
+            let told = estimator.estimate(at);
+            cost.estimating += before.elapsed();
+            cost.estimates += 1;
+            match (told, end) {
+                (Ok(forecast), Some(end)) => {
+                    let truth = end - t;
+                    let late = truth > forecast.high.secs();
+                    group.looks.entry(look).or_default().push(Look {
+                        error: (forecast.median.secs() - truth).abs() / end * 100.0,
+                        inside: !late && truth >= forecast.low.secs(),
+                        late,
+                    });
                 }
+                (Err(why), Some(_)) => *group.withheld.entry(look).or_default().entry(why).or_default() += 1,
+                (Ok(_), None) => group.never_told += usize::from(look >= HALF),
+                (Err(why), None) if look >= HALF => *group.never_withheld.entry(why).or_default() += 1,
+                (Err(_), None) => {}
             }
         }
-        while let Some(pull) = record.pulls.get(next_pull).filter(|pull| pull.pull_t_s <= *t) {
+        while let Some(pull) = record.pulls.get(next_pull).filter(|pull| pull.at <= *t) {
             next_pull += 1;
             match estimator.carry_over(record.foil) {
                 Ok(told) => {
-                    let off = told.median.degrees() - pull.peak_c;
-                    let under = pull.peak_c < told.low.degrees();
-                    let inside = !under && pull.peak_c <= told.high.degrees();
-                    let late = told.after.0.secs() - pull.peak_after_s;
-                    put(&|group| group.carry.push((off.abs(), inside, under, late.abs())));
+                    let under = pull.peak < told.low.degrees();
+                    group.rises.push(Rise {
+                        error: (told.median.degrees() - pull.peak).abs(),
+                        inside: !under && pull.peak <= told.high.degrees(),
+                        under,
+                        after: pull.after.map(|after| (told.after.0.secs() - after).abs()),
+                    });
                 }
-                Err(why) => put(&|group| *group.no_carry.entry(why).or_default() += 1),
+                Err(why) => *group.no_rise.entry(why).or_default() += 1,
             }
         }
     }
-    if let (Some(end), Some(five)) = (end, record.t_target_m5_s) {
-        let slope = 5.0 / (end - five).max(1.0);
-        for name in [RAW, MEAN_10, MEAN_30, CAREFUL, LINE] {
-            match called.get(name) {
-                Some(t) => {
-                    let late = t - end;
-                    put(&|group| group.reached.entry(name).or_default().push((late, -late * slope)));
+    for name in RULES {
+        match (record.truth, rules.called.get(name)) {
+            (Truth::At(end), Some(t)) => {
+                if let Some(tip) = record.tip(*t) {
+                    group.calls.entry(name).or_default().push(Call { late: t - end, under: record.target_c - tip });
                 }
-                None => put(&|group| *group.missed.entry(name).or_default() += 1),
             }
+            (Truth::At(_), None) => *group.uncalled.entry(name).or_default() += 1,
+            (Truth::Never, Some(_)) => *group.wrong.entry(name).or_default() += 1,
+            (Truth::Never, None) | (Truth::Unknown, _) => {}
         }
     }
+    group
 }
 
 const RAW: &str = "first reading at the target";
@@ -182,3 +279,100 @@ const MEAN_10: &str = "mean of 10 s";
 const MEAN_30: &str = "mean of 30 s";
 const CAREFUL: &str = "mean of 30 s less 0.3 °C";
 const LINE: &str = "line of 30 s led by 3 s held 5 s";
+const RULES: [&str; 5] = [RAW, MEAN_10, MEAN_30, CAREFUL, LINE];
+
+/// The rules of reaching, side by side on one curve.
+struct Rules {
+    target: f64,
+    rules: [(&'static str, Reach); 4],
+    called: BTreeMap<&'static str, f64>,
+}
+
+impl Rules {
+    fn new(target: f64) -> Self {
+        let reach = |rule| Reach::new(celsius(target), rule);
+        let mean = |mean, uncertainty| Rule::Protects { mean: Span::from_secs(mean), uncertainty };
+        let rules = [
+            (MEAN_10, reach(mean(10, CelsiusStep::ZERO))),
+            (MEAN_30, reach(mean(30, CelsiusStep::ZERO))),
+            (CAREFUL, reach(mean(30, CelsiusStep::from_ten_thousandths(3000)))),
+            (LINE, reach(Rule::Doneness)),
+        ];
+        Self { target, rules, called: BTreeMap::new() }
+    }
+
+    fn reading(&mut self, core: f64, t: f64) {
+        for (name, rule) in &mut self.rules {
+            if rule.reading(celsius(core), moment(t)).is_some() {
+                self.called.entry(name).or_insert(t);
+            }
+        }
+        if core >= self.target {
+            self.called.entry(RAW).or_insert(t);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    fn ask() -> Ask {
+        let knowledge = Arc::new(Knowledge::shipped().unwrap());
+        Ask { knowledge, mix: Mix::USUAL, reached: true, history: None }
+    }
+
+    fn scored(trace: &Trace) -> Group {
+        score(trace, &ask(), 0, &mut Cost::default())
+    }
+
+    #[test]
+    fn no_estimate_knows_what_comes_after_it() {
+        let (mut tried, mut told) = (0, 0);
+        for trace in simulated(77, 12) {
+            let Truth::At(end) = trace.record.truth else { continue };
+            let mut other = trace.clone();
+            // half of the cook is another one, its end, its turns and its pulls too
+            for row in other.rows.iter_mut().filter(|row| row.0 > 0.5 * end + 1.0) {
+                *row = (row.0, Some(20.0), Some(20.0));
+            }
+            other.record.told.retain(|(at, _)| *at <= 0.5 * end);
+            let (one, two) = (scored(&trace), scored(&other));
+            for look in 0..=HALF {
+                assert_eq!(one.looks.get(&look), two.looks.get(&look), "{} at look {look}", trace.record.id);
+                told += one.looks.get(&look).map_or(0, Vec::len);
+            }
+            assert_ne!(one.looks.get(&(HALF + 3)), two.looks.get(&(HALF + 3)), "{}", trace.record.id);
+            tried += 1;
+        }
+        assert!(tried > 4 && told > 20, "{tried} {told}");
+    }
+
+    #[test]
+    fn air_of_every_second_counts_as_air_of_every_ten() {
+        let mut tried = 0;
+        for trace in simulated(78, 6) {
+            let mut often = trace.clone();
+            let mut last = None;
+            let first = often.rows.iter().position(|row| row.2.is_some());
+            for row in often.rows.iter_mut().skip(first.unwrap_or(0)) {
+                last = row.2.or(last);
+                row.2 = last;
+            }
+            assert_eq!(scored(&trace).looks, scored(&often).looks, "{}", trace.record.id);
+            tried += usize::from(first.is_some());
+        }
+        assert!(tried > 1, "{tried}");
+    }
+
+    #[test]
+    fn a_target_that_is_never_reached_takes_no_part_in_the_errors() {
+        let mut trace = simulated(77, 3).remove(0);
+        let whole = scored(&trace);
+        trace.record.truth = Truth::Never;
+        let never = scored(&trace);
+        assert!(!whole.looks.is_empty() && never.looks.is_empty() && never.withheld.is_empty());
+        assert_eq!(never.never_told + never.never_withheld.values().sum::<usize>(), LOOKS.len() - HALF);
+    }
+}

@@ -184,7 +184,13 @@ fn run(args: Args) -> Result<ExitCode, Box<dyn Error>> {
             let knowledge = Arc::new(knowledge);
             let reached = simulated.is_none();
             let traces = match (curves, meta, simulated) {
-                (Some(curves), Some(meta), _) => judge::read(&curves, &meta, rests.as_deref())?,
+                (Some(curves), Some(meta), _) => {
+                    let curves = judge::read(&curves, &meta, rests.as_deref())?;
+                    for note in curves.notes {
+                        writeln!(std::io::stderr(), "heat: {note}")?;
+                    }
+                    curves.traces
+                }
                 (_, _, cooks) => judge::simulated(HELD_OUT, cooks.unwrap_or(1000)),
             };
             let verdict = judge::judge(
@@ -197,10 +203,11 @@ fn run(args: Args) -> Result<ExitCode, Box<dyn Error>> {
                 },
             );
             out.write_all(verdict.text.as_bytes())?;
-            for missed in &verdict.missed {
-                writeln!(out, "MISSED {missed}")?;
+            writeln!(out)?;
+            for figure in &verdict.figures {
+                writeln!(out, "{figure}")?;
             }
-            return Ok(if verdict.missed.is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE });
+            return Ok(if verdict.missed().is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE });
         }
     }
     Ok(ExitCode::SUCCESS)

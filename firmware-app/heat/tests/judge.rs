@@ -9,6 +9,7 @@ fn development() -> Vec<Trace> {
     let at = |name: &str| Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/development").join(name);
     read(&at("curves.csv.gz"), &at("curves_meta.json"), Some(&at("curves_rest_truth.csv.gz")))
         .expect("the files are there")
+        .traces
 }
 
 fn ask() -> Ask {
@@ -19,22 +20,22 @@ fn ask() -> Ask {
 #[test]
 fn every_accepted_figure_is_met_on_the_development_curves() {
     let verdict = judge(&development(), &ask());
-    assert!(verdict.missed.is_empty(), "{}\n{:?}", verdict.text, verdict.missed);
+    assert!(verdict.missed().is_empty(), "{}\n{:?}", verdict.text, verdict.missed());
 }
 
 #[test]
 fn an_interval_without_width_is_found_out() {
     let verdict = judge(&development(), &Ask { mix: Mix { widen: 0.1, ..Mix::USUAL }, ..ask() });
-    assert!(verdict.missed.iter().any(|missed| missed.contains("80 % interval")), "{:?}", verdict.missed);
+    let missed = verdict.missed();
+    assert!(missed.iter().any(|missed| missed.name.starts_with("80 % interval")), "{missed:?}");
 }
 
 #[test]
 fn earlier_trials_help_at_a_quarter_of_the_cook() {
     let quarter = |ask: &Ask| {
-        let text = judge(&development(), ask).text;
-        let line = text.lines().find(|line| line.starts_with("at 25 %, 50 %")).expect("the line is there").to_owned();
-        let found = line.split(": ").nth(1).and_then(|rest| rest.split(' ').next()).expect("a figure");
-        found.parse::<f64>().expect("a number")
+        let figures = judge(&development(), ask).figures;
+        let figure = figures.iter().find(|figure| figure.name == "error at 25 % of the cook, median");
+        figure.and_then(|figure| figure.found).expect("it was measured")
     };
     let (without, with) = (quarter(&ask()), quarter(&Ask { history: Some(0.09), ..ask() }));
     assert!(with < without, "{with} with history, {without} without");

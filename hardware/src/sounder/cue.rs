@@ -140,13 +140,8 @@ impl fmt::Display for SoundCue {
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used)]
     use super::*;
-
-    fn cue(head: Head, lanes: &[u8]) -> SoundCue {
-        let lanes: Vec<LaneKey> = lanes.iter().map(|n| LaneKey::new(*n).unwrap()).collect();
-        SoundCue::new(head, &lanes)
-    }
+    use crate::sounder::tests::cue;
 
     #[test]
     fn the_longest_pair_fits_between_two_repeats() {

@@ -8,8 +8,8 @@ use std::{
 };
 
 use super::{
-    Level, Segment, SoundCue, Sounder, SounderFault, SounderTrouble,
-    player::{Command, Device, Player},
+    Level, Segment, SoundCue,
+    player::{Command, Device, Played, Player},
     segments,
 };
 
@@ -20,7 +20,7 @@ use super::{
 pub struct PiezoSounder(Player);
 
 impl PiezoSounder {
-    /// A piezo at this output. One that is not there is told by [`Sounder::health`] and tried again every 2 s.
+    /// A piezo at this output. One that is not there is told by [`Sounder::health`](super::Sounder::health) and tried again every 2 s.
     ///
     /// # Errors
     /// No thread can be started.
@@ -33,18 +33,9 @@ impl PiezoSounder {
     }
 }
 
-impl Sounder for PiezoSounder {
-    fn play(&mut self, cue: &SoundCue) -> Result<(), SounderFault> {
-        self.0.play(cue)
-    }
-    fn stop(&mut self) {
-        self.0.stop();
-    }
-    fn set_level(&mut self, level: Level) {
-        self.0.set_level(level);
-    }
-    fn health(&mut self) -> Result<(), SounderTrouble> {
-        self.0.health()
+impl Played for PiezoSounder {
+    fn player(&mut self) -> &mut Player {
+        &mut self.0
     }
 }
 
@@ -171,7 +162,7 @@ mod tests {
     use std::sync::mpsc::sync_channel;
 
     use super::*;
-    use crate::{Head, LaneKey};
+    use crate::{Head, LaneKey, sounder::Sounder as _};
 
     /// Remembers what it was told and when.
     struct Told {

@@ -86,29 +86,43 @@ impl Player {
     }
 }
 
-impl Sounder for Player {
+/// A sounder that is nothing but a player, with its own way to start.
+pub(super) trait Played {
+    /// Its player.
+    fn player(&mut self) -> &mut Player;
+}
+
+impl Played for Player {
+    fn player(&mut self) -> &mut Player {
+        self
+    }
+}
+
+impl<S: Played> Sounder for S {
     fn play(&mut self, cue: &SoundCue) -> Result<(), SounderFault> {
-        let sent = match self.state() {
+        let player = self.player();
+        let sent = match player.state() {
             State::Shut(reason) => Err(reason),
-            State::Well | State::Doubtful(_) => self.send(Command::Play(cue.clone(), self.level)),
+            State::Well | State::Doubtful(_) => player.send(Command::Play(cue.clone(), player.level)),
         };
         sent.map_err(|reason| SounderFault { wanted: cue.clone(), reason })
     }
 
     fn stop(&mut self) {
         // a device that hangs is told by the next play
-        let _sent_or_hanging = self.send(Command::Stop);
+        let _sent_or_hanging = self.player().send(Command::Stop);
     }
 
     fn set_level(&mut self, level: Level) {
-        self.level = level;
+        self.player().level = level;
     }
 
     fn health(&mut self) -> Result<(), SounderTrouble> {
-        match self.state() {
+        let player = self.player();
+        match player.state() {
             State::Well => Ok(()),
             State::Doubtful(reason) | State::Shut(reason) => {
-                Err(SounderTrouble { device: self.device.clone(), reason })
+                Err(SounderTrouble { device: player.device.clone(), reason })
             }
         }
     }

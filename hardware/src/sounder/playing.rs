@@ -192,14 +192,10 @@ mod tests {
     use rand_chacha::ChaCha8Rng;
 
     use super::*;
+    use crate::sounder::tests::cue;
 
     fn at(ms: u64) -> RunTime {
         RunTime::from_millis(ms)
-    }
-
-    fn cue(head: Head, lanes: &[usize]) -> SoundCue {
-        let lanes: Vec<LaneKey> = lanes.iter().map(|n| LaneKey::ALL[n - 1]).collect();
-        SoundCue::new(head, &lanes)
     }
 
     /// Offers cues at their moments; gives what the sounder was told, as `ms words`.
@@ -353,7 +349,7 @@ mod tests {
                 now = now.max(next_offer);
                 for _ in 0..chance.random_range(1..=3) {
                     let head = heads[chance.random_range(0..heads.len())];
-                    let mut lanes: Vec<usize> = (0..chance.random_range(0..=2)).collect();
+                    let mut lanes: Vec<u8> = (0..chance.random_range(0..=2)).collect();
                     lanes.iter_mut().for_each(|lane| *lane = chance.random_range(1..=4));
                     let is_key = weight(head) == Weight::Key;
                     playing.offer(&cue(head, if is_key { &[] } else { &lanes }), at(now));

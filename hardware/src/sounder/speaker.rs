@@ -12,14 +12,14 @@ use alsa::{
 };
 
 use super::{
-    Level, SoundCue, Sounder, SounderFault, SounderTrouble, Wave,
-    player::{Command, Device, Player},
+    Level, SoundCue, Wave,
+    player::{Command, Device, Played, Player},
 };
 
 /// A speaker at a sound card, by the name that the system's sound library has for it: `default`, `hw:1`.
 ///
 /// It plays on a thread of its own. A card that runs dry goes on where it was; one that fails, hangs for half a second or
-/// is unplugged is told by [`Sounder::health`] and opened again every 2 s.
+/// is unplugged is told by [`Sounder::health`](super::Sounder::health) and opened again every 2 s.
 pub struct SpeakerSounder(Player);
 
 impl SpeakerSounder {
@@ -32,18 +32,9 @@ impl SpeakerSounder {
     }
 }
 
-impl Sounder for SpeakerSounder {
-    fn play(&mut self, cue: &SoundCue) -> Result<(), SounderFault> {
-        self.0.play(cue)
-    }
-    fn stop(&mut self) {
-        self.0.stop();
-    }
-    fn set_level(&mut self, level: Level) {
-        self.0.set_level(level);
-    }
-    fn health(&mut self) -> Result<(), SounderTrouble> {
-        self.0.health()
+impl Played for SpeakerSounder {
+    fn player(&mut self) -> &mut Player {
+        &mut self.0
     }
 }
 
@@ -221,7 +212,7 @@ mod tests {
     use std::{fs, path::Path, thread};
 
     use super::*;
-    use crate::{Head, LaneKey};
+    use crate::{Head, LaneKey, sounder::Sounder as _};
 
     /// The library's own device that writes what it is played into a file.
     fn into(path: &Path) -> String {

@@ -1,133 +1,190 @@
-//! The tables of a verdict, and which accepted figures were missed.
+//! The tables of a verdict, and the figures that are held against them.
 
 use std::{collections::BTreeMap, fmt::Write as _};
 
-use super::{CAREFUL, Group, LINE, LOOKS, Look, MEAN_10, MEAN_30, Verdict};
+use super::{
+    CAREFUL, Call, Group, HALF, LINE, LOOKS, Look, MEAN_10, MEAN_30, RULES, Verdict,
+    figures::{Bound, Figure},
+};
 
-/// Look, accepted median and 90 % of the error.
-const ACCEPT: [(usize, f64, f64); 3] = [(0, 12.0, 45.0), (5, 5.0, 16.0), (10, 1.5, 6.5)];
-const AIM: [(usize, f64, f64); 3] = [(0, 8.0, 25.0), (5, 3.0, 10.0), (10, 1.0, 4.0)];
+/// The error at a look: accepted median and 90 %, those aimed at.
+const ERRORS: [(usize, [f64; 2], [f64; 2]); 3] =
+    [(0, [12.0, 45.0], [8.0, 25.0]), (HALF, [5.0, 16.0], [3.0, 10.0]), (10, [1.5, 6.5], [1.0, 4.0])];
+const SHARES: [(f64, &str); 2] = [(0.5, "median"), (0.9, "90th percentile")];
+/// Doneness may be called more than 0.5 °C under in this share, and its seconds lie so near those of the method's rows.
+const LINE_UNDER: f64 = 1.5;
+const LINE_ROW: [(f64, &str, f64); 3] =
+    [(0.1, "10th percentile", -14.0), (0.5, "median", 6.0), (0.9, "90th percentile", 20.0)];
+const LINE_NEAR: f64 = 5.0;
 
-pub(super) fn times(groups: &BTreeMap<String, Group>, verdict: &mut Verdict) {
+type Groups = BTreeMap<String, Group>;
+
+pub(super) fn times(groups: &Groups, verdict: &mut Verdict) {
     let text = &mut verdict.text;
-    text.push_str("Time to the target: error in % of the whole time, median / 90 % (told of all)\n");
-    let _ = writeln!(text, "{:26} {:>22} {:>22} {:>22}  inside  late", "", "at 25 %", "at 50 %", "at 75 %");
-    for (name, group) in groups {
-        let _ = write!(text, "{name:26}");
-        for (look, ..) in ACCEPT {
-            let scores = group.looks.get(&look).map_or(&[][..], Vec::as_slice);
-            let mut errors: Vec<f64> = scores.iter().map(|score| score.0).collect();
-            let withheld: u32 = group.withheld.get(&look).map_or(0, |why| why.values().sum());
-            let (half, nine) = (quantile(&mut errors, 0.5), quantile(&mut errors, 0.9));
-            let _ = write!(text, " {half:6.1} /{nine:6.1} ({:2}/{:2})", scores.len(), scores.len() as u32 + withheld);
-        }
-        let all: Vec<&Look> = group.looks.values().flatten().collect();
-        let _ = writeln!(text, "  {:5.0}  {:4.0}", percent(&all, |s| s.1), percent(&all, |s| s.2));
-    }
-    let _ = writeln!(text, "inside and late count looks at 25, 30 ... 95 % of the time");
-    let Some(all) = groups.get("all") else { return };
-    for (why, count) in all.withheld.values().flatten().fold(BTreeMap::new(), |mut sum, (why, count)| {
-        *sum.entry(*why).or_insert(0) += count;
-        sum
-    }) {
-        let _ = writeln!(text, "withheld {why:?}: {count} looks");
-    }
-    for ((look, half, nine), (_, aim_half, aim_nine)) in ACCEPT.iter().zip(&AIM) {
-        let mut errors: Vec<f64> = all.looks.get(look).map_or(&[][..], Vec::as_slice).iter().map(|s| s.0).collect();
-        let at = LOOKS[*look] * 100.0;
-        for (share, accept, aim) in [(0.5, half, aim_half), (0.9, nine, aim_nine)] {
-            let found = quantile(&mut errors, share);
-            let met = if found <= *aim {
-                "aim met"
-            } else if found <= *accept {
-                "accepted"
-            } else {
-                "missed"
-            };
-            let _ = writeln!(
-                text,
-                "at {at:.0} %, {:.0} % of errors: {found:.2} (accept {accept}, aim {aim}): {met}",
-                share * 100.0
-            );
-            if found.is_nan() || found > *accept {
-                verdict.missed.push(format!("error at {at:.0} %: {found:.2} is over {accept}"));
-            }
-        }
-    }
-    let looks: Vec<Look> = all.looks.values().flatten().copied().collect();
-    let (inside, late) = (percent(&looks, |s| s.1), percent(&looks, |s| s.2));
+    text.push_str("Time to the target: error in % of the whole time, median / 90th percentile (told/asked);\n");
+    text.push_str(
+        "inside and late: share of truths in the 80 % interval and later than it, at 25, 30 ... 95 % of the time\n",
+    );
     let _ = writeln!(
         text,
-        "80 % interval: holds the truth {inside:.1} % (accept 76 to 90, aim 78 to 86), later {late:.1} % (accept 12, aim 10)"
+        "{:24} {:>6} {:>23} {:>23} {:>23} {:>7} {:>5}",
+        "", "curves", "at 25 %", "at 50 %", "at 75 %", "inside", "late"
     );
-    if !(76.0..=90.0).contains(&inside) {
-        verdict.missed.push(format!("the 80 % interval holds the truth in {inside:.1} %, not in 76 to 90"));
-    }
-    if late.is_nan() || late > 12.0 {
-        verdict.missed.push(format!("the truth is later in {late:.1} %, over 12"));
-    }
-    for (name, group) in groups.iter().filter(|(name, _)| name.starts_with("family")) {
-        let from_half: Vec<Look> =
-            group.looks.iter().filter(|(look, _)| **look >= 5).flat_map(|(_, scores)| scores.iter().copied()).collect();
-        let inside = percent(&from_half, |s| s.1);
-        let _ =
-            writeln!(text, "{name}: from half-time the interval holds the truth in {inside:.0} % (accept 50, aim 70)");
-        if inside < 50.0 {
-            verdict
-                .missed
-                .push(format!("{name}: from half-time the interval holds the truth in {inside:.0} %, under 50"));
-        }
-    }
-}
-
-pub(super) fn reached(groups: &BTreeMap<String, Group>, verdict: &mut Verdict) {
-    let text = &mut verdict.text;
-    text.push_str("\nReached: seconds after the truth, 10 % / median / 90 %; called more than 0.5 °C under\n");
-    let Some(all) = groups.get("all") else { return };
-    for (rule, calls) in &all.reached {
-        let mut late: Vec<f64> = calls.iter().map(|call| call.0).collect();
-        let under = percent(calls, |call| call.1 > 0.5);
-        let q = [0.1, 0.5, 0.9].map(|share| quantile(&mut late, share));
-        let not = all.missed.get(rule).copied().unwrap_or(0);
-        let _ = writeln!(
-            text,
-            "{rule:34} {:+4.0} / {:+4.0} / {:+4.0}  {under:4.1} %  ({} called, {not} not before the record's end)",
-            q[0],
-            q[1],
-            q[2],
-            calls.len()
-        );
-        let accept = match *rule {
-            MEAN_10 | MEAN_30 | CAREFUL => 0.0,
-            LINE => 2.0,
-            _ => 100.0,
-        };
-        if under > accept {
-            verdict.missed.push(format!("{rule}: {under:.1} % called more than 0.5 °C under, over {accept}"));
-        }
-    }
-}
-
-pub(super) fn carry(groups: &BTreeMap<String, Group>, verdict: &mut Verdict) {
-    let text = &mut verdict.text;
-    text.push_str("\nCarry-over: error of the peak in °C, median / 90 %; inside the interval; under its lower end; error of its time in s, median\n");
     for (name, group) in groups {
-        let mut errors: Vec<f64> = group.carry.iter().map(|c| c.0).collect();
-        let mut after: Vec<f64> = group.carry.iter().map(|c| c.3).collect();
-        let withheld: u32 = group.no_carry.values().sum();
-        let (half, nine) = (quantile(&mut errors, 0.5), quantile(&mut errors, 0.9));
+        let _ = write!(text, "{name:24} {:6}", group.curves);
+        for (look, ..) in ERRORS {
+            let (half, nine) = (group.error(look, 0.5), group.error(look, 0.9));
+            let told = group.looks.get(&look).map_or(0, Vec::len);
+            let asked = told + group.withheld.get(&look).map_or(0, |why| why.values().sum());
+            let _ = write!(text, " {:>23}", format!("{} / {} ({told}/{asked})", one(half), one(nine)));
+        }
+        let all = group.from(0);
+        let _ = writeln!(text, " {:>7} {:>5}", one(percent(&all, |s| s.inside)), one(percent(&all, |s| s.late)));
+    }
+    let Some(all) = groups.get("all") else { return };
+    let looks: usize = all.looks.values().map(Vec::len).sum();
+    let mut withheld: BTreeMap<String, usize> = BTreeMap::new();
+    for (why, count) in all.withheld.values().flatten() {
+        *withheld.entry(format!("{why:?}")).or_default() += count;
+    }
+    let _ = writeln!(text, "looks: {looks} told, withheld: {}", counts(&withheld));
+    if all.never > 0 {
+        let withheld = all.never_withheld.iter().map(|(why, count)| (format!("{why:?}"), *count)).collect();
         let _ = writeln!(
             text,
-            "{name:26} {half:5.1} /{nine:5.1}  {:4.0} %  {:4.0} %  {:5.0} s  ({} told, {withheld} withheld)",
-            percent(&group.carry, |c| c.1),
-            percent(&group.carry, |c| c.2),
-            quantile(&mut after, 0.5),
-            group.carry.len()
+            "never reached: {} curves, not in the errors; after half their length {} looks told a time, withheld: {}",
+            all.never,
+            all.never_told,
+            counts(&withheld)
         );
-        if name == "appliance Oven" && half > 1.5 {
-            verdict.missed.push(format!("carry-over in the oven: median error {half:.2} °C is over 1.5"));
+    }
+    for (look, accept, aim) in ERRORS {
+        for (i, (share, name)) in SHARES.iter().enumerate() {
+            let name = format!("error at {:.0} % of the cook, {name}", LOOKS[look] * 100.0);
+            let figure = Figure::new(name, all.error(look, *share), "%", Bound::AtMost(accept[i]));
+            verdict.figures.push(figure.aim(Bound::AtMost(aim[i])).needed());
         }
     }
+    let looks = all.from(0);
+    let inside =
+        Figure::new("80 % interval holds the truth", percent(&looks, |s| s.inside), "%", Bound::From(76.0, 90.0));
+    verdict.figures.push(inside.aim(Bound::From(78.0, 86.0)).needed());
+    let late = Figure::new("truth later than the interval", percent(&looks, |s| s.late), "%", Bound::AtMost(12.0));
+    verdict.figures.push(late.aim(Bound::AtMost(10.0)).needed());
+    for (name, group) in groups.iter().filter(|(name, _)| name.starts_with("family")) {
+        let inside = percent(&group.from(HALF), |s| s.inside);
+        let name = format!("{name}: interval holds the truth from half-time");
+        verdict.figures.push(Figure::new(name, inside, "%", Bound::AtLeast(50.0)).aim(Bound::AtLeast(70.0)));
+    }
+}
+
+pub(super) fn reached(groups: &Groups, verdict: &mut Verdict) {
+    let text = &mut verdict.text;
+    text.push_str("\nReached: seconds after the truth, 10th percentile / median / 90th percentile; called more than 0.5 °C under\n");
+    let Some(all) = groups.get("all") else { return };
+    for rule in RULES {
+        let _ = writeln!(text, "{rule}");
+        for (name, group) in groups {
+            let calls = group.calls.get(rule).map_or(&[][..], Vec::as_slice);
+            let count = |of: &BTreeMap<&str, usize>| of.get(rule).copied().unwrap_or(0);
+            let (uncalled, wrong) = (count(&group.uncalled), count(&group.wrong));
+            if calls.is_empty() && uncalled + wrong == 0 {
+                continue;
+            }
+            let [ten, half, nine] = [0.1, 0.5, 0.9].map(|share| signed(late(calls, share)));
+            let _ = write!(text, "  {name:24} {ten:>5} / {half:>5} / {nine:>5} {:>6} %", one(under(calls)));
+            let _ = write!(text, "  ({} called", calls.len());
+            if uncalled > 0 {
+                let _ = write!(text, ", {uncalled} not before the end of the curve");
+            }
+            if wrong > 0 {
+                let _ = write!(text, ", {wrong} though never reached");
+            }
+            text.push_str(")\n");
+        }
+    }
+    for rule in [MEAN_10, MEAN_30, CAREFUL] {
+        let calls = all.calls.get(rule).map_or(&[][..], Vec::as_slice);
+        let name = format!("{rule}, called more than 0.5 °C under");
+        verdict.figures.push(Figure::new(name, under(calls), "%", Bound::AtMost(0.0)).aim(Bound::AtMost(0.0)));
+    }
+    let calls = all.calls.get(LINE).map_or(&[][..], Vec::as_slice);
+    let name = format!("{LINE}, called more than 0.5 °C under");
+    verdict.figures.push(Figure::new(name, under(calls), "%", Bound::AtMost(LINE_UNDER)).aim(Bound::AtMost(0.7)));
+    for (share, name, row) in LINE_ROW {
+        let near = Bound::From(row - LINE_NEAR, row + LINE_NEAR);
+        verdict.figures.push(Figure::new(format!("{LINE}, {name} after the truth"), late(calls, share), "s", near));
+    }
+}
+
+pub(super) fn rises(groups: &Groups, verdict: &mut Verdict) {
+    let text = &mut verdict.text;
+    text.push_str("\nCarry-over: error of the peak in °C, median / 90th percentile; inside the 80 % interval; under it; error of its time, median\n");
+    for (name, group) in groups {
+        let mut after: Vec<f64> = group.rises.iter().filter_map(|rise| rise.after).collect();
+        let withheld: BTreeMap<String, usize> =
+            group.no_rise.iter().map(|(why, count)| (format!("{why:?}"), *count)).collect();
+        let asked = group.rises.len() + withheld.values().sum::<usize>();
+        if asked == 0 {
+            continue;
+        }
+        let _ = writeln!(
+            text,
+            "{name:24} {:>5} / {:>5} {:>6} % {:>6} % {:>6} s  ({} told, withheld: {})",
+            one(group.rise(0.5)),
+            one(group.rise(0.9)),
+            one(percent(&group.rises, |rise| rise.inside)),
+            one(percent(&group.rises, |rise| rise.under)),
+            one(quantile(&mut after, 0.5)),
+            group.rises.len(),
+            counts(&withheld)
+        );
+    }
+    let oven = groups.get("appliance oven");
+    let error = |share| oven.map_or(f64::NAN, |oven| oven.rise(share));
+    let half = Figure::new("carry-over from the oven, median error", error(0.5), "°C", Bound::AtMost(1.5));
+    verdict.figures.push(half.aim(Bound::AtMost(1.0)));
+    let nine = ("carry-over from the oven, 90th percentile of the error", error(0.9));
+    verdict.figures.push(Figure::aimed(nine.0, nine.1, "°C", Bound::AtMost(4.0)));
+}
+
+impl Group {
+    fn error(&self, look: usize, share: f64) -> f64 {
+        let looks = self.looks.get(&look).map_or(&[][..], Vec::as_slice);
+        quantile(&mut looks.iter().map(|look| look.error).collect::<Vec<_>>(), share)
+    }
+
+    /// Looks from one on.
+    fn from(&self, first: usize) -> Vec<Look> {
+        self.looks.range(first..).flat_map(|(_, looks)| looks).copied().collect()
+    }
+
+    fn rise(&self, share: f64) -> f64 {
+        quantile(&mut self.rises.iter().map(|rise| rise.error).collect::<Vec<_>>(), share)
+    }
+}
+
+fn late(calls: &[Call], share: f64) -> f64 {
+    quantile(&mut calls.iter().map(|call| call.late).collect::<Vec<_>>(), share)
+}
+
+fn under(calls: &[Call]) -> f64 {
+    percent(calls, |call| call.under > 0.5)
+}
+
+fn counts(of: &BTreeMap<String, usize>) -> String {
+    if of.is_empty() {
+        return "none".to_owned();
+    }
+    of.iter().map(|(why, count)| format!("{count} {why}")).collect::<Vec<_>>().join(", ")
+}
+
+fn one(figure: f64) -> String {
+    if figure.is_finite() { format!("{figure:.1}") } else { "-".to_owned() }
+}
+
+fn signed(figure: f64) -> String {
+    if figure.is_finite() { format!("{figure:+.0}") } else { "-".to_owned() }
 }
 
 fn quantile(list: &mut [f64], share: f64) -> f64 {
