@@ -546,6 +546,7 @@ fn probe_view(slot: &Slot, stage: u16, run: &Running, watch: Option<&Watch>, now
         last: watch.and_then(Watch::shown),
         quality: watch.and_then(|watch| watch.quality(now)),
         target,
+        counted: watch.and_then(|watch| if resting { watch.at_least() } else { watch.counted() }),
         per_minute: watch.and_then(Watch::per_minute),
         held_since: run.crossed.map(|(at, _)| at),
         hold: core.map_or(Span::ZERO, |core| core.hold),

@@ -246,6 +246,9 @@ pub struct ProbeView {
     pub quality: Option<Quality>,
     /// The target, if the step has one.
     pub target: Option<Celsius>,
+    /// What the readings count as against it: for a target that protects a mean less the uncertainty of the probe. In a
+    /// rest that has to come to a temperature, the most that they counted as so far.
+    pub counted: Option<Celsius>,
     /// Rise in °C a minute, if there are readings enough.
     pub per_minute: Option<f64>,
     /// Since when the target is held.

@@ -198,47 +198,6 @@ impl<'a, D: DrawTarget<Color = Rgb565>> Canvas<'a, D> {
         Ok(lines.len())
     }
 
-    /// Texts over as many pages as they need, of which one is shown; marks at the right tell which of how many.
-    #[allow(clippy::too_many_arguments, reason = "what, which, where and how, one of each")]
-    pub(crate) fn pages(
-        &mut self,
-        size: TextSize,
-        texts: &[Text],
-        page: u32,
-        at: Place,
-        step: i32,
-        lines: usize,
-        paint: Paint,
-    ) -> Result<(), D::Error> {
-        let flow = |room: u32| -> Vec<Vec<String>> {
-            let texts = texts.iter().filter(|text| !text.is_empty());
-            let flowed = texts.map(|text| flowed(size, text.full(), room));
-            flowed.flat_map(|text| text.chunks(lines.max(1)).map(<[String]>::to_vec).collect::<Vec<_>>()).collect()
-        };
-        let mut pages = flow(at.room.max(0) as u32);
-        let marked = pages.len() > 1;
-        if marked {
-            pages = flow((at.room - PAGE_MARK).max(0) as u32);
-        }
-        let count = pages.len();
-        let Some(shown) = pages.get(page as usize % count.max(1)) else { return Ok(()) };
-        for (i, line) in (0..).zip(shown) {
-            let place = Place { baseline: at.baseline + i * step, ..at };
-            self.text(size, line, place, paint)?;
-        }
-        if !marked {
-            return Ok(());
-        }
-        let high = ((lines as i32 * step) / count as i32 - 2).clamp(2, 8);
-        let top = at.baseline - size.capital() as i32;
-        (0..count as i32).try_for_each(|mark| {
-            let here = Area::new(at.x + at.room - 4, top + mark * (high + 2), 4, high);
-            let ink =
-                if mark as usize == page as usize % count { paint.ink } else { blend(paint.ink, paint.ground, 5) };
-            self.fill(here, ink)
-        })
-    }
-
     fn letters(&mut self, size: TextSize, text: &str, at: Place, paint: Paint) -> Result<(), D::Error> {
         debug_assert!(TEXT.contains(&paint.ink) && TEXT.contains(&paint.ground), "{text:?} in a colour of signs");
         let wide = face::width(size, text) as i32 + at.tracking * text.chars().count() as i32;
@@ -319,7 +278,7 @@ pub(crate) fn fitting(size: TextSize, text: &impl Said, room: i32) -> &str {
 }
 
 /// The lines of a text, if it fits so many: as even as they can be, so that no word stands alone.
-fn broken(size: TextSize, text: &str, room: u32, count: usize) -> Option<Vec<String>> {
+pub(crate) fn broken(size: TextSize, text: &str, room: u32, count: usize) -> Option<Vec<String>> {
     let lines = flowed(size, text, room);
     let fits = lines.len() <= count && lines.iter().all(|line| face::width(size, line) <= room);
     // a narrower room that needs no more lines makes them more even
@@ -332,7 +291,7 @@ fn broken(size: TextSize, text: &str, room: u32, count: usize) -> Option<Vec<Str
 }
 
 /// The lines of a text as they fill a room, one after the other.
-fn flowed(size: TextSize, text: &str, room: u32) -> Vec<String> {
+pub(crate) fn flowed(size: TextSize, text: &str, room: u32) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in text.split(' ') {
         match lines.last_mut() {
@@ -345,9 +304,6 @@ fn flowed(size: TextSize, text: &str, room: u32) -> Vec<String> {
     }
     lines
 }
-
-/// Room for the marks of the pages of a long text.
-const PAGE_MARK: i32 = 8;
 
 /// Where a text stands.
 #[derive(Clone, Copy, Debug)]

@@ -20,7 +20,7 @@ pub(crate) use choice::Chosen;
 pub(crate) use choice::runs;
 use in_sight::InSight;
 pub(crate) use noting::Noting;
-pub(crate) use setting::{CheckChoice, SettingRow};
+pub(crate) use setting::{CheckChoice, RowPush, SettingRow};
 
 use crate::{
     Bath, JoinView, MovedView, OutcomeItem, OutcomeView, Screen, SelfTestView, SettingChange, StationView,
@@ -613,32 +613,24 @@ impl Desk {
             self.page = Page::Settings { row, changing: false };
             return taken();
         }
-        match setting::rows(station).get(row) {
-            Some(SettingRow::Back) | None => {
+        match setting::rows(station).get(row).map_or(RowPush::Back, |row| row.push()) {
+            RowPush::Back => {
                 self.page = Page::Home;
                 taken()
             }
-            Some(SettingRow::Probe(probe)) => {
-                self.page = Page::ProbeCheck { probe: *probe, choice: 0 };
-                wish(Wish::CheckProbe(*probe, Bath::Ice))
-            }
-            Some(SettingRow::Join) => {
-                self.page = Page::Join;
-                wish(Wish::OpenJoin)
-            }
-            Some(SettingRow::About(_)) => not_possible(),
-            Some(
-                SettingRow::Sound
-                | SettingRow::Brightness
-                | SettingRow::Units
-                | SettingRow::Language
-                | SettingRow::Lamps
-                | SettingRow::Speech
-                | SettingRow::Lane(_),
-            ) => {
+            RowPush::Change => {
                 self.page = Page::Settings { row, changing: true };
                 taken()
             }
+            RowPush::Check(probe) => {
+                self.page = Page::ProbeCheck { probe, choice: 0 };
+                wish(Wish::CheckProbe(probe, Bath::Ice))
+            }
+            RowPush::Join => {
+                self.page = Page::Join;
+                wish(Wish::OpenJoin)
+            }
+            RowPush::Nothing => not_possible(),
         }
     }
 

@@ -8,6 +8,7 @@ mod moved;
 mod outcome;
 mod pages;
 mod probe_check;
+mod turns;
 
 use alloc::{string::String, vec::Vec};
 use core::convert::Infallible;

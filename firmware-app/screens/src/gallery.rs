@@ -2,16 +2,19 @@
 
 mod german;
 pub mod views;
+pub mod views_of_core;
 
 use alloc::{string::String, vec::Vec};
 
-use quantities::NoReading;
+use quantities::{NoReading, Span};
 use run_engine::view::RunView;
-use trial::Dark;
+use thermometry::{Doubt, Fault, Quality};
+use trial::{Dark, Withheld};
 use words::{Language, Text};
 
 use crate::{Desk, DeskKey, JoinView, Kept, Screen, StationView, Units, screen::MovedWay};
 use views::*;
+use views_of_core::*;
 
 /// One state of a screen.
 #[derive(Clone, Debug)]
@@ -104,6 +107,12 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
     let steady = |off: i32| Ok(degrees(f64::from(off) / 10_000.0));
     let no_clock = StationView { clock: None, ..station() };
     let turned = |by: i8| DeskKey::Turn(by);
+    // the page of the roast's lane, so many times turned
+    let roast_page = |view: &RunView, turns: u64| {
+        let (desk, mut view, here) = pressed(&[DeskKey::Lane(1)], view);
+        view.now = after(4 * turns);
+        (desk, view, here)
+    };
     let moved = |keys: &[DeskKey], way, now| {
         let view = RunView { all_done: Some(after(now)), ..four_lanes() };
         pressed_at(keys, &view, plan_moved(way, 2820, now))
@@ -133,6 +142,14 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
         ("s03-board-wide", home(&wide_numbers())),
         ("s03-board-long", home(&longest_words())),
         ("s03-board-inside", home(&asked_inside())),
+        ("s03-board-estimate", home(&next_by_estimate(12, 9, 17))),
+        ("s03-board-estimate-soon", home(&next_by_estimate(4, 2, 6))),
+        ("s03-board-estimate-long", home(&next_by_estimate(83, 65, 94))),
+        ("s03-board-estimate-hours", home(&next_by_estimate(145, 110, 205))),
+        ("s03-board-doubtful", home(&core_in_doubt(Quality::Doubtful(Doubt::Sudden(6.3)), 1))),
+        ("s03-board-old-reading", home(&core_in_doubt(Quality::Doubtful(Doubt::Old(Span::from_secs(12))), 12))),
+        ("s03-board-rest", home(&rest(66.9, 66.9))),
+        ("s03-board-rest-wanted", home(&rest_to_target(61.8))),
         ("s03-menu", pressed(&[Knob], &four_lanes())),
         ("s04-lane-time", pressed(&[Lane(1), turned(1)], &four_lanes())),
         ("s04-lane-probe", pressed(&[Lane(3)], &four_lanes())),
@@ -140,6 +157,31 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
         ("s04-lane-hold", pressed(&[Lane(4), turned(-1)], &on_hold())),
         ("s04-lane-waiting", pressed(&[Lane(2)], &long_instruction())),
         ("s04-lane-choices", pressed(&[Lane(4), turned(-3)], &many_choices())),
+        ("s04-lane-carry-over", roast_page(&roast(), 0)),
+        ("s04-lane-carry-over-next", roast_page(&roast(), 1)),
+        ("s04-lane-take-at", roast_page(&roast_to_rest(57.1), 0)),
+        ("s04-lane-counts-as", roast_page(&counts_as(), 0)),
+        ("s04-lane-shallow-tip", roast_page(&shallow_tip(), 0)),
+        ("s04-lane-settling", roast_page(&roast_in_doubt(Quality::Doubtful(Doubt::Settling), 1), 0)),
+        ("s04-lane-jumped", roast_page(&roast_in_doubt(Quality::Doubtful(Doubt::Sudden(6.3)), 1), 0)),
+        ("s04-lane-noisy", roast_page(&roast_in_doubt(Quality::Doubtful(Doubt::Noisy(1.4)), 1), 0)),
+        ("s04-lane-never-moved", roast_page(&never_moved(), 0)),
+        ("s04-lane-too-hot", roast_page(&too_hot(), 0)),
+        (
+            "s04-lane-old-reading",
+            roast_page(&roast_in_doubt(Quality::Doubtful(Doubt::Old(Span::from_secs(12))), 12), 0)
+        ),
+        ("s04-lane-old-and-jumped", roast_page(&roast_in_doubt(Quality::Doubtful(Doubt::Elsewhere), 8), 0)),
+        ("s04-lane-pulled-out", roast_page(&roast_in_doubt(Quality::Bad(Fault::PulledOut(0.7)), 3), 0)),
+        ("s04-lane-too-early", roast_page(&withheld(24.3, Withheld::TooEarly), 0)),
+        ("s04-lane-no-rise", roast_page(&withheld(6.1, Withheld::NoRise), 0)),
+        ("s04-lane-thawing", roast_page(&withheld(-1.2, Withheld::Thawing), 0)),
+        ("s04-lane-may-not-reach", roast_page(&withheld(58.9, Withheld::MayNotReach), 0)),
+        ("s04-lane-no-reading", roast_page(&no_reading(), 0)),
+        ("s04-lane-rest", roast_page(&rest(65.2, 65.8), 0)),
+        ("s04-lane-rest-begun", roast_page(&rest_begun(), 0)),
+        ("s04-lane-rest-wanted", roast_page(&rest_to_target(61.8), 0)),
+        ("s04-lane-rest-came-to-it", roast_page(&rest_to_target(63.2), 0)),
         ("s04-keep", pressed(&keep_to(1), &four_lanes())),
         ("s04-keep-reached", pressed(&keep_to(3), &four_lanes())),
         ("s04-keep-give-up", pressed(&[Knob, turned(4), Knob], &four_lanes())),
@@ -154,6 +196,11 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
         ("s07-due", home(&due())),
         ("s07-due-acknowledged", home(&due_acknowledged())),
         ("s07-due-by-core", home(&due_by_core())),
+        ("s07-called-to-take", home(&called_to_take())),
+        ("s07-called-overdue", home(&called_overdue(135))),
+        ("s07-rest-under", home(&rest_under(61.8, 7))),
+        ("s07-rest-under-doubtful", home(&rest_under_in_doubt())),
+        ("s07-rest-under-overdue", home(&rest_under(61.8, 135))),
         ("s07-later", home(&put_off(42))),
         ("s07-overdue", home(&overdue(135))),
         ("s07-overdue-acknowledged", home(&overdue_acknowledged(135))),
@@ -165,6 +212,8 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
         ("s08-was-lost", home(&was_lost())),
         ("s09-overdue-and-due", home(&two_alerts())),
         ("s09-two-due", home(&two_due())),
+        ("s09-called-and-due", home(&beside_due_curd(called_to_take()))),
+        ("s09-rest-under-and-due", home(&beside_due_curd(rest_under(61.8, 7)))),
         ("s09-lost-and-overdue", home(&lost_and_overdue())),
         ("s09-three", home(&three_alerts())),
         ("s09-four", home(&four_alerts())),

@@ -50,12 +50,15 @@ impl Units {
     }
 }
 
+/// The mark behind a reading that may be wrong or is old.
+pub const DOUBT: &str = "?";
+
 /// A number in a cell: large figures and a small unit.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Figures {
     /// `12`, `4:37`, `64°`, `--`.
     pub digits: Text,
-    /// `min`, `m`, `s` or nothing.
+    /// `min`, `m`, `s`, [`DOUBT`] or nothing.
     pub unit: &'static str,
 }
 
@@ -83,8 +86,40 @@ pub fn band_left(left: Span) -> String {
     if secs < HOUR {
         return clock(secs);
     }
-    let mins = whole_up(left, MINUTE);
+    long(whole_up(left, MINUTE))
+}
+
+/// Minutes from an hour on: `1h23`, then `12h`.
+fn long(mins: u64) -> String {
     if mins < 10 * 60 { hours_and_minutes(mins) } else { format!("{}h", mins.div_ceil(60)) }
+}
+
+/// Time to go that is only about right, for the band: `9m`, no seconds, from 100 min on `1h45`; never `0m`.
+pub fn band_about(left: Span) -> String {
+    let mins = whole_up(left, MINUTE).max(1);
+    if mins < 100 { format!("{mins}m") } else { long(mins) }
+}
+
+/// Time to go that is only about right, in words: `9 min`, from 100 min on `1h45`; never `0 min`.
+pub fn about(left: Span) -> String {
+    let mins = whole_up(left, MINUTE).max(1);
+    if mins < 100 { format!("{mins} min") } else { hours_and_minutes(mins) }
+}
+
+/// From when to when: rounded apart, so that nothing is left out of it. `7` and `12 min`, `1h05` and `2h10`.
+pub fn about_from_to(low: Span, high: Span) -> [String; 2] {
+    let (first, last) = (low.whole_secs() / MINUTE, whole_up(high, MINUTE).max(1));
+    if last < 100 {
+        [format!("{first}"), format!("{last} min")]
+    } else {
+        [hours_and_minutes(first), hours_and_minutes(last)]
+    }
+}
+
+/// How old a reading is: `12 s`, from 100 s on `2 min`.
+pub fn age(span: Span) -> String {
+    let secs = span.whole_secs();
+    if secs < 100 { format!("{secs} s") } else { format!("{} min", secs / MINUTE) }
 }
 
 /// Time over, for the band: `+m:ss` to 9:59, then `+12m`, then `+2h`.
@@ -110,6 +145,24 @@ pub fn whole_degrees(celsius: Celsius, units: Units) -> String {
     let degrees = rounded(units.of(celsius), 10_000);
     let sign = if degrees < 0 { "−" } else { "" };
     format!("{sign}{}°", degrees.unsigned_abs())
+}
+
+/// A temperature that has not come to another yet, in whole degrees that it has: `61°` for 61.8°.
+pub fn degrees_reached(celsius: Celsius, units: Units) -> String {
+    let degrees = units.of(celsius).div_euclid(10_000);
+    let sign = if degrees < 0 { "−" } else { "" };
+    format!("{sign}{}°", degrees.unsigned_abs())
+}
+
+/// The same to a tenth where the band has tenths: `61.8°`, and `62.9°` for 62.96°.
+pub fn tenths_reached(celsius: Celsius, units: Units) -> String {
+    let tenths = units.of(celsius).div_euclid(1000);
+    if (-90..1000).contains(&tenths) { in_tenths(tenths, "") } else { degrees_reached(celsius, units) }
+}
+
+/// From which temperature to which, for words, without the sign of the unit: `64.9` and `67.5`.
+pub fn degrees_from_to(low: Celsius, high: Celsius, units: Units) -> [String; 2] {
+    [low, high].map(|celsius| String::from(band_temperature(celsius, units).trim_end_matches('°')))
 }
 
 /// A temperature with its unit, for words: `165°C`.
@@ -326,6 +379,57 @@ mod tests {
         assert_eq!(
             (difference(step, Units::Celsius), difference(step, Units::Fahrenheit)),
             ("−0.5°".into(), "−0.9°".into())
+        );
+    }
+
+    #[test]
+    fn a_time_that_is_about_right_has_no_seconds_and_is_never_nought() {
+        for (left, band, words) in [
+            (0, "1m", "1 min"),
+            (61, "2m", "2 min"),
+            (540, "9m", "9 min"),
+            (3540, "59m", "59 min"),
+            (3541, "60m", "60 min"),
+            (5940, "99m", "99 min"),
+            (5941, "1h40", "1h40"),
+        ] {
+            assert_eq!((band_about(secs(left)).as_str(), about(secs(left)).as_str()), (band, words), "{left} s");
+        }
+    }
+
+    #[test]
+    fn from_when_to_when_leaves_out_no_second_of_it() {
+        assert_eq!(about_from_to(secs(7 * 60 + 59), secs(11 * 60 + 1)), ["7", "12 min"]);
+        assert_eq!(about_from_to(secs(7 * 60), secs(12 * 60)), ["7", "12 min"]);
+        assert_eq!(about_from_to(secs(10), secs(20)), ["0", "1 min"]);
+        assert_eq!(about_from_to(secs(65 * 60), secs(130 * 60)), ["1h05", "2h10"]);
+    }
+
+    #[test]
+    fn a_core_below_what_it_has_to_come_to_is_never_rounded_up_to_it() {
+        assert_eq!(tenths_reached(degrees(62.99), Units::Celsius), "62.9°");
+        assert_eq!(degrees_reached(degrees(62.99), Units::Celsius), "62°");
+        assert_eq!(
+            (tenths_reached(degrees(63.0), Units::Celsius), degrees_reached(degrees(63.0), Units::Celsius)),
+            ("63.0°".into(), "63°".into())
+        );
+        // 63 °C is 145.4 °F
+        assert_eq!(tenths_reached(degrees(62.7), Units::Fahrenheit), "144°");
+        assert_eq!(degrees_reached(degrees(-0.2), Units::Celsius), "−1°");
+    }
+
+    #[test]
+    fn from_which_temperature_to_which_follows_the_unit() {
+        let (low, high) = (degrees(64.9), degrees(67.5));
+        assert_eq!(degrees_from_to(low, high, Units::Celsius), ["64.9", "67.5"]);
+        assert_eq!(degrees_from_to(low, high, Units::Fahrenheit), ["149", "154"]);
+    }
+
+    #[test]
+    fn a_reading_tells_its_age_in_seconds_first() {
+        assert_eq!(
+            (age(secs(6)), age(secs(99)), age(secs(100)), age(secs(125))),
+            ("6 s".into(), "99 s".into(), "1 min".into(), "2 min".into())
         );
     }
 

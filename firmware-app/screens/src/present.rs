@@ -4,9 +4,10 @@ mod alerts;
 mod lanes;
 mod lists;
 mod noting;
+mod probe;
 mod setting;
 
-use alloc::string::String;
+use alloc::{string::String, vec::Vec};
 
 use quantities::{RunTime, Span};
 use run_engine::view::{LaneState, NextView, NextWhat, RunView, StageView};
@@ -93,26 +94,54 @@ fn next_band(run: &RunView, station: &StationView) -> Band {
     let (w, units) = (station.settings.language, station.settings.units);
     let Some(next) = &run.next else { return nearest(run, station) };
     let stage = stage_at(run, next.at);
-    let target = stage.and_then(|stage| stage.probe.as_ref()).and_then(|probe| probe.target);
-    let step = stage.map_or("", |stage| stage.step_name.as_str());
-    let what = next_words(w, next);
-    let (digits, note, label) = match (next.core, target) {
-        (Some(core), Some(target)) => {
-            let target = number::whole_degrees(target, units);
-            let label = what.map(|what| String::from(w.next_to(&target, what).full()));
-            let label = label.or(what.map(|what| String::from(w.next_to(&target, what).least()))).or(what);
-            (number::band_temperature(core, units), Text::none(), label.or(w.next_to(&target, step)))
-        }
-        (Some(core), None) => (number::band_temperature(core, units), Text::none(), what),
-        (None, _) => {
-            let label = what.map(|what| String::from(w.next(what).full())).or(what);
-            (number::band_left(next.when.since(run.now)), w.left(), label.or(w.next(step)))
-        }
-    };
-    let label = label.or(String::from(step)).or(name_of(stage)).or(w.next("").map(|text| text.trim().into()));
+    let probe = stage.and_then(|stage| stage.probe.as_ref());
+    let goal = probe.and_then(|probe| probe::goal_in_short(probe, units));
     // plain, even if the stage itself is put off: nothing is asked here
-    let tone = Tone::Running(0);
-    Band::Large(Large { lane: next.lane, tone, label, note, digits: digits.into(), sounding: false })
+    let plain = |goal, digits: String| Large {
+        lane: next.lane,
+        tone: Tone::Running(0),
+        label: next_label(w, next, stage, goal),
+        note: Text::none(),
+        facts: Vec::new(),
+        digits: digits.into(),
+        doubtful: false,
+        sounding: false,
+    };
+    let estimated = stage.filter(|_| matches!(next.what, NextWhat::End { .. })).and_then(probe::estimated);
+    Band::Large(match (next.core, estimated) {
+        (Some(core), _) => {
+            let doubted = probe.filter(|probe| probe::is_doubtful(probe, run.now)).and_then(|probe| probe.last);
+            let digits = match doubted {
+                // the mark needs the place of the tenth
+                Some((shown, _)) => number::whole_degrees(shown, units),
+                None => number::band_temperature(core, units),
+            };
+            Large { doubtful: doubted.is_some(), ..plain(goal.as_deref(), digits) }
+        }
+        // a time that is only about right has no seconds, and says from when to when
+        (None, Some((probe, estimate))) => {
+            let core = probe::marked_reading(probe, run.now, units).into();
+            let facts = alloc::vec![core, probe::range(w, &estimate), w.about()];
+            Large { facts, ..plain(goal.as_deref(), number::band_about(estimate.median)) }
+        }
+        (None, None) => Large { note: w.left(), ..plain(None, number::band_left(next.when.since(run.now))) },
+    })
+}
+
+/// What is next, and to which core if that is its end.
+fn next_label(w: Language, next: &NextView, stage: Option<&StageView>, goal: Option<&str>) -> Text {
+    let what = next_words(w, next);
+    let step = stage.map_or("", |stage| stage.step_name.as_str());
+    let (label, with_step) = match (goal, next.core) {
+        (Some(goal), _) => {
+            let full = what.map(|what| String::from(w.next_to(goal, what).full()));
+            (full.or(what.map(|what| String::from(w.next_to(goal, what).least()))), w.next_to(goal, step))
+        }
+        (None, Some(_)) => (Text::none(), Text::none()),
+        (None, None) => (what.map(|what| String::from(w.next(what).full())), w.next(step)),
+    };
+    let label = label.or(what).or(with_step).or(String::from(step)).or(name_of(stage));
+    label.or(w.next("").map(|text| text.trim().into()))
 }
 
 fn name_of(stage: Option<&StageView>) -> String {
@@ -206,7 +235,16 @@ fn nearest(run: &RunView, station: &StationView) -> Band {
     let label = w.next(alloc::format!("{} {}", stage.food, stage.step_name)).or(w.next(&stage.step_name));
     let label = label.or(stage.step_name.clone()).or(stage.food.clone());
     let digits = number::band_left(when.since(run.now)).into();
-    Band::Large(Large { lane, tone: Tone::Running(0), label, note: w.left(), digits, sounding: false })
+    Band::Large(Large {
+        lane,
+        tone: Tone::Running(0),
+        label,
+        note: w.left(),
+        facts: Vec::new(),
+        digits,
+        doubtful: false,
+        sounding: false,
+    })
 }
 
 /// What is said while no number can be given: an open step waits for the cook's own word.

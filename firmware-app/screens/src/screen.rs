@@ -159,8 +159,13 @@ pub struct Large {
     pub label: Text,
     /// `left`, where the number is time to go.
     pub note: Text,
-    /// `4:37`, `+12m`, `82.1°`.
+    /// What is known beside the number, one under the other: `64.2°`, `7 to 12 min`, `about`; or `comes to 63° in the
+    /// rest`. It comes before the note and before what the knob does, and is left out where the number needs its place.
+    pub facts: Vec<Text>,
+    /// `4:37`, `+12m`, `82.1°`; `9m` for a time that is only about right.
     pub digits: Text,
+    /// The number is a reading that may be wrong: a question mark stands behind it.
+    pub doubtful: bool,
     /// It waits for a key: the badge and the hatch flash.
     pub sounding: bool,
 }
@@ -215,7 +220,8 @@ pub struct PairRow {
 pub struct Cell {
     /// 1 to 4.
     pub number: u8,
-    /// The place, `Pan +1`, `was lost`, or `later` with the time until the alert comes back as its number.
+    /// The place, `Pan +1`, `was lost`, or `later` with the time until the alert comes back as its number; of a core, how old
+    /// its reading is (`12 s old`), what it still has to come to in a rest (`of 63°`), or how it stands there (`core 66°`).
     pub name: Text,
     /// How it stands.
     pub tone: Tone,
@@ -256,6 +262,28 @@ pub enum Tone {
     Done,
 }
 
+impl Tone {
+    /// Whether its place is filled: the cook must act.
+    pub const fn is_filled(self) -> bool {
+        match self {
+            Self::Question | Self::Due | Self::Overdue | Self::Lost => true,
+            Self::Empty
+            | Self::Waiting
+            | Self::Ready
+            | Self::Running(_)
+            | Self::Probe
+            | Self::OnHold
+            | Self::Window
+            | Self::Done => false,
+        }
+    }
+
+    /// Whether it calls the cook: to an act, or to one that is possible now.
+    pub const fn asks(self) -> bool {
+        self.is_filled() || matches!(self, Self::Ready | Self::Window)
+    }
+}
+
 /// One lane.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct LanePage {
@@ -267,7 +295,9 @@ pub struct LanePage {
     pub tone: Tone,
     /// Time to go, or the reading.
     pub digits: Text,
-    /// Right of the digits: setting of the appliance.
+    /// The number is a reading that may be wrong: a question mark stands behind it.
+    pub doubtful: bool,
+    /// Right of the digits: setting of the appliance, or the core in a rest.
     pub aside: [Text; 2],
     /// Under the digits: `left, ends at 12:09`.
     pub note: Text,
@@ -284,12 +314,13 @@ pub struct LanePage {
 pub enum Middle {
     /// The check window on a line of time.
     Window(WindowBar),
-    /// What is known of the probe or of a rhythm, on a line of its own; below it the cautions and the instruction, in so
-    /// many pages as they need, which the drawing breaks: nothing of them is cut.
+    /// What is known of the probe or of a rhythm, then the cautions and the instruction, in so many pages as they need,
+    /// which the drawing breaks: nothing of them is cut.
     Words {
-        /// A line of its own, if there is one.
-        first: Text,
-        /// What fills the rest, one after the other; each begins on a page of its own.
+        /// What is known, what matters most first, each in one or two lines. One alone that fits one line stays above the
+        /// rest; others take turns with it.
+        facts: Vec<Text>,
+        /// What comes after them, one after the other; each begins on a page of its own.
         rest: Vec<Text>,
         /// Which page is shown; it goes on counting, round and round.
         page: u32,

@@ -47,7 +47,7 @@ fn bytes(to: &Frame, from: &Frame) -> usize {
 }
 
 /// What every screen must be shown in.
-const WANTED: [(&str, &[&str]); 17] = [
+const WANTED: [(&str, &[&str]); 23] = [
     ("s00", &["testing", "tested"]),
     ("s01", &["choose", "empty", "refused", "updating"]),
     ("s02", &["all-ticked", "check", "oven-not-hot"]),
@@ -56,6 +56,12 @@ const WANTED: [(&str, &[&str]); 17] = [
         &["board", "board-one-lane", "board-two-lanes", "board-six-stages", "board-ready", "board-hold", "board-done"],
     ),
     ("s04", &["lane-time", "lane-probe", "lane-hold", "lane-waiting", "lane-choices", "keep", "keep-reached"]),
+    ("s03", &["board-estimate", "board-doubtful", "board-old-reading", "board-rest", "board-rest-wanted"]),
+    ("s04", &["lane-carry-over", "lane-take-at", "lane-counts-as", "lane-shallow-tip"]),
+    ("s04", &["lane-settling", "lane-jumped", "lane-noisy", "lane-never-moved", "lane-too-hot", "lane-old-reading"]),
+    ("s04", &["lane-too-early", "lane-no-rise", "lane-thawing", "lane-may-not-reach", "lane-no-reading"]),
+    ("s04", &["lane-rest", "lane-rest-wanted", "lane-rest-came-to-it"]),
+    ("s07", &["called-to-take", "called-overdue", "rest-under", "rest-under-overdue"]),
     ("s05", &["question", "question-again", "two-questions"]),
     ("s06", &["window", "window-last-minute", "window-closing"]),
     ("s07", &["due", "due-acknowledged", "overdue", "overdue-acknowledged", "overdue-12m", "later"]),

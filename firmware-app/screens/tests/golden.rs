@@ -3,12 +3,9 @@
 //! `ACCEPT_PICTURES=1 cargo test -p screens --test golden`.
 #![allow(clippy::unwrap_used)]
 
-use std::{
-    env, fs,
-    io::BufWriter,
-    path::{Path, PathBuf},
-};
+mod common;
 
+use common::{Gallery, Picture};
 use run_engine::view::RunView;
 use screens::{
     Desk, Frame, HEIGHT, PanelFrame, Phase, Screen, Units, WIDTH,
@@ -42,35 +39,9 @@ fn pictures(language: Language) -> Vec<(String, Frame)> {
 
 #[test]
 fn every_screen_looks_as_it_was_accepted() {
-    let accept = env::var_os("ACCEPT_PICTURES").is_some();
-    let golden = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden");
-    let found = Path::new(env!("CARGO_TARGET_TMPDIR")).join("screens");
-    let mut changed = Vec::new();
-    let mut known = Vec::new();
-    for language in Language::ALL {
-        for folder in [&golden, &found] {
-            fs::create_dir_all(folder.join(language.code())).unwrap();
-        }
-        for (name, frame) in pictures(language) {
-            let file = Path::new(language.code()).join(format!("{name}.png"));
-            let path = golden.join(&file);
-            if accept {
-                write_png(&path, &frame);
-            } else if !path.exists() || read_png(&path) != frame.to_rgb888() {
-                let seen = found.join(&file);
-                write_png(&seen, &frame);
-                changed.push(seen);
-            }
-            known.push(path);
-        }
-    }
-    assert!(changed.is_empty(), "{} pictures differ from {}:\n{changed:#?}", changed.len(), golden.display());
-    for language in Language::ALL {
-        for file in fs::read_dir(golden.join(language.code())).unwrap() {
-            let path: PathBuf = file.unwrap().path();
-            assert!(known.contains(&path), "{} belongs to no screen", path.display());
-        }
-    }
+    let kept = |(name, frame): (String, Frame)| -> Picture { (name, frame.to_rgb888()) };
+    Gallery { folder: "golden", size: (WIDTH, HEIGHT) }
+        .looks_as_accepted(|language| pictures(language).into_iter().map(kept).collect());
 }
 
 #[test]
@@ -99,21 +70,4 @@ fn only_what_waits_for_a_key_flashes() {
     assert!(differs(&two_alerts()));
     assert!(!differs(&overdue_acknowledged(135)));
     assert!(!differs(&four_lanes()));
-}
-
-fn write_png(path: &Path, frame: &Frame) {
-    let mut encoder = png::Encoder::new(BufWriter::new(fs::File::create(path).unwrap()), WIDTH, HEIGHT);
-    encoder.set_color(png::ColorType::Rgb);
-    encoder.set_depth(png::BitDepth::Eight);
-    encoder.set_compression(png::Compression::High);
-    encoder.set_filter(png::Filter::NoFilter);
-    encoder.write_header().unwrap().write_image_data(&frame.to_rgb888()).unwrap();
-}
-
-fn read_png(path: &Path) -> Vec<u8> {
-    let mut reader = png::Decoder::new(std::io::BufReader::new(fs::File::open(path).unwrap())).read_info().unwrap();
-    let mut pixels = vec![0; reader.output_buffer_size().unwrap()];
-    let info = reader.next_frame(&mut pixels).unwrap();
-    pixels.truncate(info.buffer_size());
-    pixels
 }

@@ -3,12 +3,11 @@
 //! `ACCEPT_PICTURES=1 cargo test -p screens --test mono`.
 #![allow(clippy::unwrap_used)]
 
-use std::{
-    env, fs,
-    io::{BufWriter, Write},
-    path::{Path, PathBuf},
-};
+mod common;
 
+use std::io::Write as _;
+
+use common::{Gallery, Picture};
 use quantities::Span;
 use run_engine::view::{KeyWord, LaneState, RunView};
 use screens::{
@@ -41,43 +40,20 @@ const PHASES: [(&str, &str, Phase); 4] = [
     ("s03-board", "held", Phase { flash: false, held: 620 }),
 ];
 
+fn pictures(language: Language) -> Vec<Picture> {
+    let screens = in_language(language);
+    let kept = |name: String, screen, phase| (name, drawn(screen, phase).to_rgb888(1));
+    let still = screens.iter().map(|(name, screen)| kept((*name).to_owned(), screen, Phase::STILL));
+    let moving = PHASES.iter().map(|(name, ending, phase)| {
+        let (_, screen) = screens.iter().find(|(found, _)| found == name).unwrap();
+        kept(format!("{name}-{ending}"), screen, *phase)
+    });
+    still.chain(moving).collect()
+}
+
 #[test]
 fn every_screen_looks_as_it_was_accepted() {
-    let accept = env::var_os("ACCEPT_PICTURES").is_some();
-    let golden = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden-mono");
-    let found = Path::new(env!("CARGO_TARGET_TMPDIR")).join("screens-mono");
-    let (mut changed, mut known) = (Vec::new(), Vec::new());
-    for language in Language::ALL {
-        for folder in [&golden, &found] {
-            fs::create_dir_all(folder.join(language.code())).unwrap();
-        }
-        let screens = in_language(language);
-        let mut pictures: Vec<(String, MonoFrame)> =
-            screens.iter().map(|(name, screen)| (name.to_string(), drawn(screen, Phase::STILL))).collect();
-        for (name, ending, phase) in PHASES {
-            let (_, screen) = screens.iter().find(|(found, _)| *found == name).unwrap();
-            pictures.push((format!("{name}-{ending}"), drawn(screen, phase)));
-        }
-        for (name, frame) in pictures {
-            let file = Path::new(language.code()).join(format!("{name}.png"));
-            let path = golden.join(&file);
-            if accept {
-                write_png(&path, &frame);
-            } else if !path.exists() || read_png(&path) != frame.to_rgb888(1) {
-                let seen = found.join(&file);
-                write_png(&seen, &frame);
-                changed.push(seen);
-            }
-            known.push(path);
-        }
-    }
-    assert!(changed.is_empty(), "{} pictures differ from {}:\n{changed:#?}", changed.len(), golden.display());
-    for language in Language::ALL {
-        for file in fs::read_dir(golden.join(language.code())).unwrap() {
-            let path: PathBuf = file.unwrap().path();
-            assert!(known.contains(&path), "{} belongs to no screen", path.display());
-        }
-    }
+    Gallery { folder: "golden-mono", size: (MONO_WIDTH, MONO_HEIGHT) }.looks_as_accepted(pictures);
 }
 
 #[test]
@@ -270,21 +246,4 @@ fn tick(second: u64) -> RunView {
 /// A figure for whoever runs the tests with `--nocapture`.
 fn note(text: &str) {
     let _ = writeln!(std::io::stdout(), "{text}");
-}
-
-fn write_png(path: &Path, frame: &MonoFrame) {
-    let mut encoder = png::Encoder::new(BufWriter::new(fs::File::create(path).unwrap()), MONO_WIDTH, MONO_HEIGHT);
-    encoder.set_color(png::ColorType::Rgb);
-    encoder.set_depth(png::BitDepth::Eight);
-    encoder.set_compression(png::Compression::High);
-    encoder.set_filter(png::Filter::NoFilter);
-    encoder.write_header().unwrap().write_image_data(&frame.to_rgb888(1)).unwrap();
-}
-
-fn read_png(path: &Path) -> Vec<u8> {
-    let mut reader = png::Decoder::new(std::io::BufReader::new(fs::File::open(path).unwrap())).read_info().unwrap();
-    let mut pixels = vec![0; reader.output_buffer_size().unwrap()];
-    let info = reader.next_frame(&mut pixels).unwrap();
-    pixels.truncate(info.buffer_size());
-    pixels
 }

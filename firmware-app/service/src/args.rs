@@ -12,8 +12,8 @@ use clap::{
 
 pub use devices::{Devices, KeySource, Speed, SpeedError};
 pub use options::{
-    Changes, Check, Completions, Config, ConfigCommand, Cook, Export, ExportFormat, Fmt, Import, Play, Probes, Reads,
-    Rebuild, Rules, Serve, Sheet, Show, Trials,
+    Changes, Check, Completions, Config, ConfigCommand, Cook, Export, ExportFormat, Fmt, Foretell, HeatedBy, Import,
+    Play, Probes, Reads, Rebuild, Rules, Serve, Sheet, Show, Trials,
 };
 
 use crate::{VERSION, config::Flag};
@@ -143,6 +143,11 @@ pub enum Command {
         before_help = "Examples:\n  tallyhob play loin-curve.csv --w1-root /tmp/w1 --speed 60\n  tallyhob cook pork-loin.toml --real --w1-root /tmp/w1"
     )]
     Play(Play),
+    /// Replay a temperature curve and print what would have been foretold at each moment
+    #[command(
+        before_help = "Examples:\n  tallyhob foretell loin-curve.csv --target 63C --appliance oven --dial 180C\n  tallyhob foretell curves.csv.gz --id O016 --target 68C --appliance pan --turn 9min --every 60s\n  tallyhob foretell --trial 20261125-1412-pork-loin-a --step loin.roast --json"
+    )]
+    Foretell(Foretell),
     /// Draw every state of every screen of the panel on one sheet, as a PNG file
     #[command(
         before_help = "Examples:\n  tallyhob sheet --to colour.png\n  tallyhob sheet --panel mono --language de --units fahrenheit --to mono.png"
@@ -186,7 +191,7 @@ impl Cli {
             | Command::Export(_)
             | Command::Import(_) => None,
             Command::Rebuild(_) | Command::Schema | Command::Rules(_) | Command::Play(_) | Command::Config(_) => None,
-            Command::Sheet(_) => None,
+            Command::Foretell(_) | Command::Sheet(_) => None,
             Command::Completions(_) | Command::Man => None,
         };
         if let Some(devices) = devices {

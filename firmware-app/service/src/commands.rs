@@ -6,6 +6,8 @@ mod config;
 mod cook;
 mod export;
 mod fmt;
+mod foresight;
+mod foretell;
 mod import;
 mod man;
 mod outputs;
@@ -58,6 +60,7 @@ pub fn run(command: &Command, session: &mut Session, out: &mut Out) -> Result<Ou
         Command::Rules(args) => rules::run(args, session, out),
         Command::Probes(args) => probes::run(args, session, out),
         Command::Play(args) => play::run(args, session, out),
+        Command::Foretell(args) => foretell::run(args, session, out),
         Command::Sheet(args) => sheet::run(args, out),
         Command::Config(args) => match &args.command {
             ConfigCommand::Show(reads) => config::show(*reads, session, out),

@@ -203,7 +203,7 @@ settings! {
     lanes: LaneNames, "TALLYHOB_LANES";
     /// Probes by the name recipes use, each with the id of the device.
     probes: Probes, "TALLYHOB_PROBES";
-    /// What is known of ovens, microwave and probes: offset, power, day of the check.
+    /// What is known of ovens, microwave and probes: offset, power, day of the check; a probe's offset corrects its readings until a later check on the panel.
     equipment: Checks, "TALLYHOB_EQUIPMENT";
     /// Metres above the sea: water boils cooler higher up, where a probe is checked.
     altitude_m: Altitude, "TALLYHOB_ALTITUDE_M";

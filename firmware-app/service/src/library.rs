@@ -5,7 +5,8 @@ use std::{
     sync::Arc,
 };
 
-use journal::{Disk, RealDisk, TrialFile, index::Index, read_trial};
+use journal::{Disk, RealDisk, TrialFile, index::Index, read_trial, readings::Sample};
+use recipe_model::{ProbeName, Programme, VariantId};
 use trial::{TrialId, record::TrialRecord};
 
 use crate::failure::Failure;
@@ -70,12 +71,30 @@ impl Library {
         read_trial(&RealDisk, &self.trials, &id).map_err(Failure::failed)
     }
 
+    /// What a trial cooked, from the recipe that was kept with it; none if that no longer reads.
+    pub fn programme(file: &TrialFile, variant: &VariantId) -> Option<Programme> {
+        recipe_parser::parse(file.trial.as_str(), file.recipe()?).recipe?.programme(variant).cloned()
+    }
+
+    /// Everything that a probe read in a trial, in the order of time.
+    pub fn samples(file: &TrialFile, probe: &ProbeName) -> Result<Vec<Sample>, Failure> {
+        let blocks = file.readings().map_err(Failure::failed)?;
+        let of_probe = blocks.iter().filter(|block| block.probe() == probe);
+        let mut samples: Vec<Sample> = of_probe.flat_map(|block| block.samples().iter().cloned()).collect();
+        samples.sort_by_key(|sample| sample.at);
+        samples.dedup_by_key(|sample| sample.at);
+        Ok(samples)
+    }
+
     /// A trial as a person reads it.
     pub fn record(file: &TrialFile) -> Result<TrialRecord, Failure> {
         let facts = file.facts().map_err(Failure::failed)?;
         let entries: Vec<_> = facts.into_iter().map(|stamped| stamped.entry).collect();
-        TrialRecord::of(&entries).ok_or_else(|| {
-            Failure::Failed(format!("the record of trial {} does not begin with its opening", file.trial).into())
-        })
+        TrialRecord::of(&entries).ok_or_else(|| Self::no_opening(file))
+    }
+
+    /// Why a record cannot be read.
+    pub fn no_opening(file: &TrialFile) -> Failure {
+        Failure::Failed(format!("the record of trial {} does not begin with its opening", file.trial).into())
     }
 }

@@ -8,6 +8,7 @@
 //! | [`shelf`] | recipe files: found, read, checked |
 //! | [`offer`] | the list of recipes on the panel, kept as the files are |
 //! | [`ready`], [`outcome`] | the check before a trial, and what is noted after it |
+//! | [`calibration`], [`history`] | what corrects a probe; how long the steps took in earlier trials |
 //! | [`plan_watch`], [`probe_check`], [`self_test`] | whether the plan moved; the check of a probe; the test at the start |
 //! | [`channels`], [`signals`] | whether sound, lamps, panel and keys work; what sounds and is lit at which moment |
 //! | [`sim`] | the simulated kitchen and the cook in it |
@@ -17,9 +18,11 @@
 //! | [`tell`] | a fact as a line of plain words |
 
 pub mod book;
+pub mod calibration;
 pub mod channels;
 pub mod devices;
 pub mod drive;
+pub mod history;
 pub mod offer;
 pub mod outcome;
 pub mod plan_watch;

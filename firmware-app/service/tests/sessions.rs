@@ -287,3 +287,91 @@ fn an_index_that_is_gone_never_hides_the_trials_of_before() {
     let listed = kitchen.json(&["trials", "--json", "--data-dir", "data"]);
     assert_eq!(listed.as_array().unwrap().len(), 3);
 }
+
+/// The forecasts of the roast in the latest trial: how far each was off, in seconds, and how many there are.
+fn offs(kitchen: &Kitchen, trial: &str) -> Vec<f64> {
+    let shown = kitchen.json(&["show", trial, "--json", "--data-dir", "data"]);
+    let told = shown["forecasts"][0]["told"].as_array().unwrap().clone();
+    let off = |told: &Value| {
+        let text = told["off"].as_str().unwrap();
+        let span: quantities::Span = serde_json::from_value(text.trim_start_matches('-').into()).unwrap();
+        span.secs()
+    };
+    told.iter().map(off).collect()
+}
+
+#[test]
+fn a_loin_is_foretold_scored_held_against_the_tables_and_foretold_again_from_its_record() {
+    let kitchen = Kitchen::new();
+    let recipe = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../recipes/library/pork-loin.toml");
+    let recipe = recipe.to_str().unwrap();
+    let cook = ["cook", recipe, "--sim", "--speed", "max", "--plain", "--seed", "1", "--data-dir", "data"];
+    let answer = kitchen.run(&cook);
+    assert_eq!(answer.status.code(), Some(0), "{}", err(&answer));
+    let first = kitchen.trial();
+    let shown = out(&kitchen.run(&["show", &first, "--data-dir", "data"]));
+    let line = |starts: &str| {
+        let found = shown.lines().find(|line| line.trim_start().starts_with(starts));
+        found.unwrap_or_else(|| panic!("no line {starts:?} in\n{shown}")).to_owned()
+    };
+    assert!(line("loin.roast, time to 63 °C: at ").contains("; inside the band "));
+    assert!(line("carry-over in rest.rest: peak ").ends_with(" was said"));
+    assert!(
+        line("core of loin.roast and rest.rest by probe core, as read, a probe without a check").contains("0.5 °C")
+    );
+    assert!(
+        line("minimum for fresh pork, fresh ham, 62.8 °C (145 °F), with a rest of 3 min: reached, for ")
+            .contains("USDA")
+    );
+    assert!(line("equivalent to ").contains("The local food code and a trained person decide"));
+    assert!(err(&answer).contains("peak    loin.roast: "), "{}", err(&answer));
+
+    let again = out(&kitchen.run(&["foretell", "--trial", &first, "--step", "loin.roast", "--data-dir", "data"]));
+    assert!(again.starts_with(&format!("loin.roast of trial {first}: to 63.0 °C, oven at 180 °C\n")), "{again}");
+    assert!(again.contains("  set otherwise, covered or moved\n"), "the tin was rotated: {again}");
+    let no_step = kitchen.run(&["foretell", "--trial", &first, "--step", "loin.rost", "--data-dir", "data"]);
+    assert_eq!(no_step.status.code(), Some(2));
+    assert_eq!(
+        err(&no_step),
+        format!("error: expected a step of {first} that ends by its core (loin.roast), found loin.rost\n")
+    );
+
+    // the same cook once more leans on the first
+    assert_eq!(kitchen.run(&cook).status.code(), Some(0));
+    let second = kitchen.trial();
+    assert_ne!(first, second);
+    let (before, after) = (offs(&kitchen, &first), offs(&kitchen, &second));
+    assert!(after[0] < before[0] / 2.0, "with a trial before {after:?}, without {before:?}");
+}
+
+#[test]
+fn a_fault_in_a_curve_is_said_and_reaches_no_target() {
+    let kitchen = Kitchen::new();
+    let curve =
+        fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cli/foretell.in/pan.csv")).unwrap();
+    // pulled out into the air over the pan after a quarter of an hour, and left there
+    let pulled: Vec<String> = curve
+        .lines()
+        .map(|line| match line.split_once(',').and_then(|(time, _)| time.parse::<f64>().ok()) {
+            Some(time) if time >= 900.0 => {
+                format!("{time},{:.2}", 52.5 + 60.0 * (1.0 - (-(time - 900.0) / 10.0).exp()))
+            }
+            Some(_) | None => line.to_owned(),
+        })
+        .collect();
+    fs::write(kitchen.path("pulled.csv"), pulled.join("\n")).unwrap();
+    let answer = kitchen.run(&["foretell", "pulled.csv", "--target", "68C", "--appliance", "pan"]);
+    assert_eq!(answer.status.code(), Some(0), "{}", err(&answer));
+    let told = out(&answer);
+    assert!(told.contains("  probe: not believed: "), "{told}");
+    let from_stdin = kitchen
+        .command(&["foretell", "-", "--target", "68C", "--appliance", "pan"])
+        .stdin(fs::File::open(kitchen.path("pulled.csv")).unwrap())
+        .output()
+        .unwrap();
+    assert_eq!(out(&from_stdin), told.replacen("pulled.csv", "-", 1));
+    for rule in ["first single reading", "line through half a minute", "mean of 10 s"] {
+        let line = told.lines().find(|line| line.contains(rule)).unwrap();
+        assert!(line.ends_with("never"), "{line}");
+    }
+}

@@ -145,6 +145,8 @@ verb-add = ZUGEBEN
 verb-rest = RUHEN LASSEN
     .short = RUHEN
 verb-probe = MESSEN
+verb-back-on-heat = WEITERGAREN
+    .short = GAREN
 # The food stands behind its verb.
 call = { $verb }: { $food }
 probe-place = Stelle { $place } von { $of }
@@ -227,6 +229,10 @@ stirred-next = { $what } in { $left }
 
 ## Probes
 
+# A reading at its target that counts as less, since the probe may be off.
+counts-as = Zählt bisher als { $core }: der Fühler kann abweichen
+    .short = zählt als { $core }
+
 probe-lost-title = FÜHLER WEG
 probe-lost-row = Fühler weg
 no-reading-so-far = noch kein Messwert
@@ -244,25 +250,75 @@ a-minute = { $slope } je Minute
 target = bis { $target }
 target-and-slope = bis { $target }, { $slope } je Minute
     .short = bis { $target } { $slope }
-core-and-peak = Kern { $core }, Höchstwert bisher { $peak }
+# In a rest: what the core still has to come to, how high it came and what was said before.
+rest-of = von { $target }
+core-at = Kern { $core }
+    .short = { $core }
+peak-so-far = Höchstwert bisher { $peak }
     .short = Höchstwert { $peak }
+peak-and-said = Höchstwert bisher { $peak }, erwartet { $said } ({ $low } bis { $high })
+    .short = bisher { $peak }, erwartet { $said } ({ $low } bis { $high })
+said-peak = erwarteter Höchstwert { $said } ({ $low } bis { $high })
+    .short = erwartet { $said } ({ $low } bis { $high })
+core-under = { $core }, unter { $target }
+    .short = unter { $target }
+under = unter { $target }
+rest-under = { $core }, unter { $target }: weitergaren
+    .short = unter { $target }: weitergaren
+    .least = unter { $target }
+rest-left-at = noch { $left }, Ende um { $time }
+    .short = noch { $left }
+rest-left = noch { $left }
 held-of = { $span } von { $of } gehalten
 places-held = { $held } von { $of } Stellen gehalten, nächste messen
     .short = { $held }/{ $of }, nächste messen
-about-min = noch etwa { $min } min
-    .short = etwa { $min } min
-about-range = noch etwa { $low } bis { $high } min
-    .short = { $low } bis { $high } min
-withheld-early = zu früh für eine Schätzung
+about-to = noch etwa { $time } bis { $target }
+    .short = etwa { $time }
+about-range = etwa { $time } bis { $target } ({ $low } bis { $high })
+    .short = etwa { $time } ({ $low } bis { $high })
+    .least = { $time } ({ $low } bis { $high })
+# In the band, beside a large number of minutes.
+about = etwa
+    .short = ca.
+range = { $low } bis { $high }
+withheld-early = zu früh, Schätzung folgt
     .short = zu früh
 withheld-no-rise = kaum wärmer: Fühlerspitze im Gargut?
     .short = Spitze im Gargut?
-withheld-thawing = taut noch, keine Schätzung
+withheld-thawing = taut noch, Schätzung folgt
     .short = taut noch
-withheld-may-not = erreicht das Ziel so vielleicht nicht
+withheld-may-not = Ziel bei dieser Hitze fraglich
     .short = Ziel fraglich
-withheld-no-reading = kein Messwert, keine Schätzung
+withheld-no-reading = kein Messwert: Stecker prüfen
     .short = kein Messwert
+# What the core would come to.
+taken-now = Jetzt entnommen: bis { $peak } in { $time } ({ $low } bis { $high })
+    .short = jetzt: { $peak } in { $time } (von { $low } bis { $high })
+take-at = Bei etwa { $core } entnehmen, kommt in der Ruhe auf { $target }
+    .short = bei { $core } entnehmen, ruht bis { $target }
+comes-in-rest = kommt in der Ruhe auf { $target }
+    .short = Ruhe bis { $target }
+call-to-rest = { $call }, kommt in der Ruhe auf { $target }
+    .short = { $call }, ruht bis { $target }
+    .least = { $call }
+# How far a reading is believed.
+doubt-settling = Fühler stellt sich ein
+    .short = stellt sich ein
+doubt-jumped = Messwert sprang, wird beobachtet
+    .short = Messwert sprang
+doubt-noisy = Messwert unruhig: Stecker prüfen
+    .short = unruhig: Stecker?
+doubt-never-moved = seit dem Einstechen unverändert
+    .short = noch unverändert
+doubt-too-hot = heißer als das Gargut sein kann: steckt die Spitze darin?
+    .short = zu heiß: Spitze im Gargut?
+doubt-old = letzter Messwert vor { $age }
+    .short = vor { $age }
+doubt-pulled-out = ändert sich schneller als Gargut: herausgezogen?
+    .short = herausgezogen?
+reading-age = vor { $age }
+shallow-tip = Spitze wohl zu nah an der Oberfläche: zur Mitte schieben
+    .short = Spitze zu flach: tiefer schieben
 
 ## The check window
 

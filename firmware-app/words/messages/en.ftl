@@ -124,6 +124,8 @@ verb-stir = STIR
 verb-add = ADD
 verb-rest = REST
 verb-probe = PROBE
+verb-back-on-heat = BACK ON HEAT
+    .short = COOK ON
 # The food stands behind its verb.
 call = { $verb } { $food }
 probe-place = place { $place } of { $of }
@@ -199,6 +201,10 @@ stirred-next = { $what } in { $left }
 
 ## Probes
 
+# A reading at its target that counts as less, since the probe may be off.
+counts-as = Counts as { $core } so far: the probe may be off
+    .short = counts as { $core }
+
 probe-lost-title = PROBE LOST
 probe-lost-row = Probe lost
 no-reading-so-far = no reading so far
@@ -216,25 +222,75 @@ a-minute = { $slope } a minute
 target = to { $target }
 target-and-slope = to { $target }, { $slope } a minute
     .short = to { $target } { $slope }
-core-and-peak = core { $core }, peak so far { $peak }
-    .short = peak { $peak }
+# In a rest: what the core still has to come to, how high it came and what was said before.
+rest-of = of { $target }
+core-at = core { $core }
+    .short = { $core }
+peak-so-far = highest so far { $peak }
+    .short = highest { $peak }
+peak-and-said = highest so far { $peak }, said { $said } ({ $low } to { $high })
+    .short = peak { $peak }, said { $said } ({ $low } to { $high })
+said-peak = said to peak at { $said } ({ $low } to { $high })
+    .short = said { $said } ({ $low } to { $high })
+core-under = { $core }, under { $target }
+    .short = under { $target }
+under = under { $target }
+rest-under = { $core }, under { $target }: back on the heat
+    .short = under { $target }: back on heat
+    .least = under { $target }
+rest-left-at = { $left } left, ends at { $time }
+    .short = { $left } left
+rest-left = { $left } left
 held-of = held { $span } of { $of }
 places-held = { $held } of { $of } places held, probe the next
     .short = { $held } of { $of }, probe next
-about-min = about { $min } min to go
-    .short = about { $min } min
-about-range = about { $low } to { $high } min to go
-    .short = { $low } to { $high } min
-withheld-early = too early for an estimate
+about-to = about { $time } to { $target }
+    .short = about { $time }
+about-range = about { $time } to { $target } ({ $low } to { $high })
+    .short = about { $time } ({ $low } to { $high })
+    .least = { $time } ({ $low } to { $high })
+# In the band, beside a large number of minutes.
+about = about
+    .short = abt
+range = { $low } to { $high }
+withheld-early = too early, an estimate follows
     .short = too early
 withheld-no-rise = hardly warmer: tip in the food?
     .short = tip in food?
-withheld-thawing = thawing, no estimate yet
+withheld-thawing = thawing, an estimate follows
     .short = thawing
-withheld-may-not = may not get there as it goes
+withheld-may-not = may not get there at this heat
     .short = may not reach
-withheld-no-reading = no reading, no estimate
+withheld-no-reading = no reading: check the plug
     .short = no reading
+# What the core would come to.
+taken-now = If taken now: peak { $peak } in { $time } ({ $low } to { $high })
+    .short = now: { $peak } in { $time } (from { $low } to { $high })
+take-at = Take at about { $core }, comes to { $target } in the rest
+    .short = take at { $core }, rests to { $target }
+comes-in-rest = comes to { $target } in the rest
+    .short = to { $target } in rest
+call-to-rest = { $call }: comes to { $target } in the rest
+    .short = { $call }: { $target } in the rest
+    .least = { $call }
+# How far a reading is believed.
+doubt-settling = probe settling
+    .short = settling
+doubt-jumped = reading jumped, watching it
+    .short = reading jumped
+doubt-noisy = reading unsteady: check the plug
+    .short = unsteady: check plug
+doubt-never-moved = has not moved since it went in
+    .short = has not moved yet
+doubt-too-hot = hotter than the food can be: is the tip in it?
+    .short = too hot: tip in the food?
+doubt-old = last reading { $age } ago
+    .short = { $age } old
+doubt-pulled-out = moves faster than food can: pulled out?
+    .short = pulled out?
+reading-age = { $age } old
+shallow-tip = Tip may sit too near the surface: push it to the middle
+    .short = tip near the surface: push it in
 
 ## The check window
 

@@ -36,6 +36,7 @@ enum Kind {
     Aside,
     Beside,
     Line,
+    Fact,
     Caution,
 }
 
@@ -63,7 +64,7 @@ impl Kind {
             Self::Beside => (Size::S, 190),
             Self::Line => (Size::S, 300),
             // two lines each
-            Self::Caution => (Size::S, 2 * 300),
+            Self::Fact | Self::Caution => (Size::S, 2 * 300),
         }
     }
 
@@ -75,12 +76,12 @@ impl Kind {
     }
 }
 
-const STARTS: [(Kind, &[&str]); 15] = [
+const STARTS: [(Kind, &[&str]); 16] = [
     (Kind::KeyWord, &["key-start", "key-ok", "key-done", "key-yes"]),
     (Kind::Button, &["button-", "answer-", "knob-", "turn-choose", "turn-keep", "turn-set", "hold-", "any-key"]),
     (Kind::Loss, &["keep", "skip", "stop", "give-up", "forget"]),
     (Kind::Verb, &["verb-", "probe-lost-row"]),
-    (Kind::AfterVerb, &["probe-place"]),
+    (Kind::AfterVerb, &["probe-place", "under"]),
     (Kind::BandLabel, &["next", "call"]),
     (
         Kind::Header,
@@ -112,7 +113,7 @@ const STARTS: [(Kind, &[&str]); 15] = [
     ),
     (Kind::Figures, &["now", "done"]),
     (Kind::Title, &["probe-lost-title"]),
-    (Kind::CellName, &["later", "was-lost", "place-"]),
+    (Kind::CellName, &["later", "was-lost", "place-", "core-at", "reading-age"]),
     (
         Kind::Note,
         &[
@@ -131,10 +132,11 @@ const STARTS: [(Kind, &[&str]); 15] = [
             "ago-",
             "a-minute",
             "target",
-            "core-",
+            "rest-",
             "held-",
             "places-",
             "about-",
+            "call-to-rest",
             "withheld-",
             "look-range",
             "now-at",
@@ -185,9 +187,13 @@ const STARTS: [(Kind, &[&str]); 15] = [
             "never-checked",
             "fan",
             "plan",
+            // in a cell too, where the screens leave out the degree sign of a long one
+            "rest-of",
         ],
     ),
     (Kind::Beside, &["off-clocks", "or-more"]),
+    // on the page of a lane
+    (Kind::Fact, &["taken-now", "take-at", "doubt-", "shallow-tip", "peak-", "said-peak"]),
     (Kind::Caution, &["caution-"]),
 ];
 
@@ -221,12 +227,15 @@ fn value(language: Language, name: &str) -> &'static str {
     match name {
         "lane" | "place" | "step" | "held" | "level" | "name" => "4",
         "of" => "12",
-        "at" | "count" | "min" | "low" => "10",
-        "high" => "25",
+        "at" | "count" => "10",
+        "low" => "64.9",
+        "high" => "67.5",
+        "age" => "99 s",
         "time" | "was" | "now" => "12:47",
         "span" | "left" | "from" | "to" => "59:59",
-        "reading" | "core" | "peak" | "expected" => "−18.4°",
-        "target" | "hot" => "100°C",
+        "reading" | "core" | "peak" | "said" | "expected" => "−18.4°",
+        "target" => "145°",
+        "hot" => "100°C",
         "slope" | "by" => "+10.2°",
         "change" | "shift" => "+12 min",
         "setting" => "165°C",

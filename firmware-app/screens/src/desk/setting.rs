@@ -23,6 +23,39 @@ pub(crate) enum SettingRow {
     About(usize),
 }
 
+/// What a push of the knob does on a row of the settings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum RowPush {
+    /// Leaves the settings.
+    Back,
+    /// Lets the knob change the row's value.
+    Change,
+    /// Opens the check of a probe.
+    Check(usize),
+    /// Lets a phone join.
+    Join,
+    /// Nothing.
+    Nothing,
+}
+
+impl SettingRow {
+    pub(crate) const fn push(self) -> RowPush {
+        match self {
+            Self::Back => RowPush::Back,
+            Self::Sound
+            | Self::Brightness
+            | Self::Units
+            | Self::Language
+            | Self::Lamps
+            | Self::Speech
+            | Self::Lane(_) => RowPush::Change,
+            Self::Probe(probe) => RowPush::Check(probe),
+            Self::Join => RowPush::Join,
+            Self::About(_) => RowPush::Nothing,
+        }
+    }
+}
+
 /// All rows, in the order of the panel.
 pub(super) fn rows(station: &StationView) -> Vec<SettingRow> {
     let mut rows = vec![

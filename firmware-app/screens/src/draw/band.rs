@@ -1,10 +1,12 @@
 use embedded_graphics::{draw_target::DrawTarget, pixelcolor::Rgb565};
 use face::Size as TextSize;
+use words::Text;
 
 use super::{ON_BLACK, QUIET};
 use crate::{
-    canvas::{Area, Canvas, Paint, Place, fitting, within},
+    canvas::{Area, Canvas, Paint, Place, broken, fitting, within},
     colour::{BLACK, LINE, VERMILION, WHITE, YELLOW},
+    number,
     screen::{Band, Large, PairRow, ProbeLost, Question, Tone},
     sign,
 };
@@ -33,17 +35,12 @@ pub(super) fn draw<D: DrawTarget<Color = Rgb565>>(
 
 /// Text and ground of what stands in the band or a row of it.
 fn paint_of(tone: Tone) -> Paint {
-    match tone {
-        Tone::Due | Tone::Question => Paint::new(BLACK, YELLOW),
-        Tone::Overdue | Tone::Lost => Paint::new(BLACK, WHITE),
-        Tone::Empty
-        | Tone::Waiting
-        | Tone::Ready
-        | Tone::Running(_)
-        | Tone::Probe
-        | Tone::OnHold
-        | Tone::Window
-        | Tone::Done => ON_BLACK,
+    if !tone.is_filled() {
+        ON_BLACK
+    } else if tone == Tone::Overdue || tone == Tone::Lost {
+        Paint::new(BLACK, WHITE)
+    } else {
+        Paint::new(BLACK, YELLOW)
     }
 }
 
@@ -87,45 +84,67 @@ fn large<D: DrawTarget<Color = Rgb565>>(
     )?;
 
     // a window's brackets take the corners, so its label stands further in
-    let from = match large.tone {
-        Tone::Window => 68,
-        Tone::Overdue => 70,
-        Tone::Empty
-        | Tone::Waiting
-        | Tone::Ready
-        | Tone::Running(_)
-        | Tone::Probe
-        | Tone::OnHold
-        | Tone::Question
-        | Tone::Due
-        | Tone::Lost
-        | Tone::Done => 64,
-    };
+    let from = 64
+        + if large.tone == Tone::Window {
+            4
+        } else if large.tone == Tone::Overdue {
+            6
+        } else {
+            0
+        };
     // dots and accents over a capital need a little more height than the fill leaves above the others
     let label = fitting(TextSize::M, &large.label, 316 - from);
     let high = label.chars().any(|letter| face::glyph(TextSize::M, letter).is_some_and(|glyph| glyph.y < -23));
     canvas.text(TextSize::M, &label, Place::left(from, if high { 51 } else { 48 }, 316 - from), paint)?;
-    let right = match large.tone {
-        Tone::Window => 308,
+    let edge = if large.tone == Tone::Window {
+        308
+    } else if large.tone == Tone::Overdue {
         // a sign in front and the hatch: the last figure's own margin keeps it off the edge
-        Tone::Overdue => 318,
-        Tone::Empty
-        | Tone::Waiting
-        | Tone::Ready
-        | Tone::Running(_)
-        | Tone::Probe
-        | Tone::OnHold
-        | Tone::Question
-        | Tone::Due
-        | Tone::Lost
-        | Tone::Done => 316,
+        318
+    } else {
+        316
     };
+    let right = if large.doubtful { edge - doubt_width() } else { edge };
     let digits = face::width(TextSize::Xxl, fitting(TextSize::Xxl, &large.digits, right - 68)) as i32;
     canvas.text(TextSize::Xxl, &large.digits, Place::right(right, 133, right - 68), paint)?;
+    if large.doubtful {
+        canvas.text(TextSize::Question, &number::DOUBT, Place::right(edge, 133, doubt_width()), paint)?;
+    }
+    let room = right - digits - 2 - from;
+    if !large.facts.is_empty() {
+        return facts(canvas, &large.facts, Place::left(from, 78, room), paint);
+    }
     // the word is left out where long figures need its place
     let note = face::width(TextSize::S, large.note.least()) as i32;
-    let room = right - digits - 2 - from;
     if note <= room { canvas.text(TextSize::S, &large.note, Place::left(from, 78, room), paint) } else { Ok(()) }
+}
+
+/// Room for the mark behind a reading that may be wrong.
+pub(super) fn doubt_width() -> i32 {
+    face::width(TextSize::Question, number::DOUBT) as i32 + 1
+}
+
+/// What is known beside the figures, in three lines; what has no room there is left out.
+fn facts<D: DrawTarget<Color = Rgb565>>(
+    canvas: &mut Canvas<'_, D>,
+    facts: &[Text],
+    at: Place,
+    paint: Paint,
+) -> Result<(), D::Error> {
+    const LINES: usize = 3;
+    const STEP: i32 = 23;
+    let mut taken = 0;
+    for (i, fact) in facts.iter().enumerate() {
+        // a line is kept for each that comes after
+        let most = LINES.saturating_sub(taken + facts.len() - 1 - i);
+        let room = at.room.max(0) as u32;
+        let Some(lines) = fact.lengths().find_map(|text| broken(TextSize::S, text, room, most)) else { continue };
+        for line in lines {
+            canvas.text(TextSize::S, &line, Place { baseline: at.baseline + taken as i32 * STEP, ..at }, paint)?;
+            taken += 1;
+        }
+    }
+    Ok(())
 }
 
 fn question<D: DrawTarget<Color = Rgb565>>(
@@ -190,7 +209,7 @@ fn row<D: DrawTarget<Color = Rgb565>>(
     let area = if row.tone == Tone::Lost { Area::new(11, top + 5, 44, 48) } else { Area::new(11, top + 2, 44, 51) };
     let shown = if phase { fill.reversed() } else { fill };
     canvas.framed(area, 5, 2, Paint::new(fill.ground, paint.ground), shown.ground)?;
-    canvas.text(TextSize::Xl, &number(row.lane), Place::middle(area.middle(), top + 49, 44), shown)?;
+    canvas.text(TextSize::Xl, &lane_figure(row.lane), Place::middle(area.middle(), top + 49, 44), shown)?;
 
     let digits = face::width(TextSize::Xl, fitting(TextSize::Xl, &row.digits, 200)) as i32;
     canvas.text(TextSize::Xl, &row.digits, Place::right(316, top + 49, 200), paint)?;
@@ -213,7 +232,7 @@ fn badge<D: DrawTarget<Color = Rgb565>>(
 ) -> Result<(), D::Error> {
     let shown = if phase { fill.reversed() } else { fill };
     canvas.framed(area, 7, 3, Paint::new(fill.ground, ground), shown.ground)?;
-    canvas.text(TextSize::Badge, &number(lane), Place::middle(area.middle(), area.y + 73, 54), shown)?;
+    canvas.text(TextSize::Badge, &lane_figure(lane), Place::middle(area.middle(), area.y + 73, 54), shown)?;
     for dot in 0..4 {
         let place = Area::new(area.x + 3 + dot * 12, area.bottom() - 18, 12, 12);
         let filled = dot < i32::from(lane);
@@ -223,7 +242,7 @@ fn badge<D: DrawTarget<Color = Rgb565>>(
     Ok(())
 }
 
-pub(super) fn number(lane: u8) -> &'static str {
+pub(super) fn lane_figure(lane: u8) -> &'static str {
     ["?", "1", "2", "3", "4"].get(usize::from(lane)).copied().unwrap_or("?")
 }
 

@@ -5,7 +5,7 @@ use super::{ON_BLACK, band};
 use crate::{
     canvas::{Area, Canvas, Paint, Place},
     colour::{BLACK, GREY, LINE, WHITE, YELLOW},
-    number::Figures,
+    number::{DOUBT, Figures},
     screen::{Cell, Tone},
     sign,
 };
@@ -26,21 +26,12 @@ pub(super) fn draw<D: DrawTarget<Color = Rgb565>>(
     } else {
         canvas.framed(area, 5, look.frame, Paint::new(look.line, BLACK), ground)?;
     }
-    match cell.tone {
-        Tone::Question => {
-            canvas.shape(Area::new(area.right() - 20, area.y, 20, 20), Paint::new(BLACK, ground), |x, y| x > y)?
-        }
-        Tone::Overdue => band::hatch(canvas, Area::new(area.x + 3, area.y + 2, 72, 5), false)?,
-        Tone::Lost => band::broken_line(canvas, Area::new(area.x + 2, area.y + 1, 74, 5), BLACK)?,
-        Tone::Empty
-        | Tone::Waiting
-        | Tone::Ready
-        | Tone::Running(_)
-        | Tone::Probe
-        | Tone::OnHold
-        | Tone::Window
-        | Tone::Due
-        | Tone::Done => {}
+    if cell.tone == Tone::Question {
+        canvas.shape(Area::new(area.right() - 20, area.y, 20, 20), Paint::new(BLACK, ground), |x, y| x > y)?;
+    } else if cell.tone == Tone::Overdue {
+        band::hatch(canvas, Area::new(area.x + 3, area.y + 2, 72, 5), false)?;
+    } else if cell.tone == Tone::Lost {
+        band::broken_line(canvas, Area::new(area.x + 2, area.y + 1, 74, 5), BLACK)?;
     }
 
     badge(canvas, Area::new(left + 6, 148, 26, 24), cell.number, look, phase)?;
@@ -137,7 +128,12 @@ fn badge<D: DrawTarget<Color = Rgb565>>(
     let shown = if phase { look.badge.reversed() } else { look.badge };
     canvas.framed(area, 4, 2, Paint::new(look.badge.ground, look.paint.ground), shown.ground)?;
     let (size, high) = if area.w < 24 { (TextSize::S, 16) } else { (TextSize::M, 20) };
-    canvas.text(size, &band::number(lane), Place::middle(area.middle(), area.y + (area.h + high) / 2, area.w), shown)
+    canvas.text(
+        size,
+        &band::lane_figure(lane),
+        Place::middle(area.middle(), area.y + (area.h + high) / 2, area.w),
+        shown,
+    )
 }
 
 /// Figures with their unit, in the largest size that fits.
@@ -149,9 +145,11 @@ fn figures<D: DrawTarget<Color = Rgb565>>(
     room: i32,
     paint: Paint,
 ) -> Result<(), D::Error> {
+    // the mark of a doubtful reading is no unit: it is to be seen as far as the reading
+    let (unit_size, gap) = if figures.unit == DOUBT { (TextSize::Question, 0) } else { (TextSize::S, 2) };
     let unit = match figures.unit {
         "" => 0,
-        unit => face::width(TextSize::S, unit) as i32 + 2,
+        unit => face::width(unit_size, unit) as i32 + gap,
     };
     // large figures stand a little closer, so that 4:37 keeps clear of the frame
     let tracking = |size, text: &str| if size == TextSize::L && text.chars().count() > 3 { -1 } else { 0 };
@@ -169,5 +167,5 @@ fn figures<D: DrawTarget<Color = Rgb565>>(
     let spread = tracking * text.chars().count() as i32;
     let at = Place { tracking, ..Place::left(left, baseline, room - unit - spread) };
     canvas.text(size, &text, at, paint)?;
-    canvas.text(TextSize::S, &figures.unit, Place::left(left + digits + 2, baseline, unit), paint)
+    canvas.text(unit_size, &figures.unit, Place::left(left + digits + gap, baseline, unit), paint)
 }

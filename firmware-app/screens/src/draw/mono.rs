@@ -11,6 +11,7 @@ mod lists;
 mod pages;
 mod sheet;
 mod signs;
+mod turns;
 
 use alloc::{string::String, vec::Vec};
 use core::convert::Infallible;
@@ -31,7 +32,7 @@ use super::Phase;
 use crate::{
     MONO_HEIGHT, MONO_WIDTH,
     canvas::Area,
-    screen::{Button, Cell, Header, Screen, Tone},
+    screen::{Button, Cell, Header, Screen},
 };
 
 /// Ink and ground of what stands on the dark panel.
@@ -131,12 +132,8 @@ fn callers<D: DrawTarget<Color = BinaryColor>>(
     but: Option<u8>,
     flash: bool,
 ) -> Result<i32, D::Error> {
-    let needs = |cell: &&Cell| match cell.tone {
-        Tone::Ready | Tone::Window | Tone::Question | Tone::Due | Tone::Overdue | Tone::Lost => true,
-        Tone::Empty | Tone::Waiting | Tone::Running(_) | Tone::Probe | Tone::OnHold | Tone::Done => false,
-    };
     let mut right = WIDE;
-    for cell in strip.iter().rev().filter(needs).filter(|cell| Some(cell.number) != but) {
+    for cell in strip.iter().rev().filter(|cell| cell.tone.asks() && Some(cell.number) != but) {
         let area = Area::new(right - 9, 0, 9, 10);
         let paint = if flash && cell.sounding { PLAIN } else { FILLED };
         sheet.fill(area, LIT)?;
@@ -231,7 +228,7 @@ fn turn_marks<D: DrawTarget<Color = BinaryColor>>(
 }
 
 fn number(lane: u8) -> &'static str {
-    super::band::number(lane)
+    super::band::lane_figure(lane)
 }
 
 /// Takes a drawing and keeps nothing.

@@ -3,10 +3,11 @@ use alloc::vec::Vec;
 use embedded_graphics::{draw_target::DrawTarget, pixelcolor::Rgb565};
 use face::Size as TextSize;
 
-use super::{ON_BLACK, ON_WHITE, QUIET, band, buttons, cells, header, turn_marks};
+use super::{ON_BLACK, ON_WHITE, QUIET, band, buttons, cells, header, turn_marks, turns};
 use crate::{
     canvas::{Area, Canvas, Paint, Place, fitting, within},
     colour::{BLACK, GREEN, GREY, LINE, SKY, VERMILION, WHITE, YELLOW},
+    number,
     screen::{Keep, LanePage, List, ListRow, Middle, Resume, RowSign, Saved, Starting, Tone, WindowBar},
     sign,
 };
@@ -113,7 +114,7 @@ pub(super) fn lane<D: DrawTarget<Color = Rgb565>>(
     header(canvas, &page.header)?;
     let badge = Area::new(4, 31, 46, 70);
     canvas.rounded(badge, 6, ON_BLACK)?;
-    canvas.text(TextSize::Xl, &band::number(page.lane), Place::middle(badge.middle(), 80, 46), ON_WHITE)?;
+    canvas.text(TextSize::Xl, &band::lane_figure(page.lane), Place::middle(badge.middle(), 80, 46), ON_WHITE)?;
     for dot in 0..4 {
         let place = Area::new(badge.x + 3 + dot * 10, badge.bottom() - 15, 10, 10);
         let filled = dot < i32::from(page.lane);
@@ -122,23 +123,27 @@ pub(super) fn lane<D: DrawTarget<Color = Rgb565>>(
         })?;
     }
 
-    let aside = page.aside.iter().map(|text| face::width(TextSize::S, text.full()) as i32).max().unwrap_or(0);
-    let room = 316 - 56 - if aside > 0 { aside + 8 } else { 0 };
+    let doubt = if page.doubtful { band::doubt_width() } else { 0 };
+    // what stands beside the digits is said as fully as they leave room for in their full size
+    let left = 316 - 56 - doubt - 3 - face::width(TextSize::Badge, page.digits.full()) as i32;
+    let beside = page.aside.each_ref().map(|text| fitting(TextSize::S, text, left));
+    let aside = beside.iter().map(|text| face::width(TextSize::S, text) as i32).max().unwrap_or(0);
+    let room = 316 - 56 - if aside > 0 { aside + 3 } else { 0 } - doubt;
     let fits = |size: &TextSize| face::width(*size, page.digits.full()) as i32 <= room;
     let size = [TextSize::Badge, TextSize::Xl].into_iter().find(fits).unwrap_or(TextSize::L);
     canvas.text(size, &page.digits, Place::left(56, 99, room), ON_BLACK)?;
-    for (line, baseline) in page.aside.iter().zip([50, 75]) {
+    if page.doubtful {
+        let from = 56 + face::width(size, fitting(size, &page.digits, room)) as i32 + 1;
+        canvas.text(TextSize::Question, &number::DOUBT, Place::left(from, 99, doubt), ON_BLACK)?;
+    }
+    for (line, baseline) in beside.iter().zip([50, 75]) {
         canvas.text(TextSize::S, line, Place::right(316, baseline, 150), ON_BLACK)?;
     }
     sign::of_lane(canvas, 292, 82, page.tone, ON_BLACK)?;
     canvas.text(TextSize::S, &page.note, Place::left(6, 123, 308), ON_BLACK)?;
     match &page.middle {
         Middle::Window(bar) => window_bar(canvas, bar)?,
-        Middle::Words { first, rest, page } => {
-            let (top, lines) = if first.is_empty() { (147, 2) } else { (170, 1) };
-            canvas.text(TextSize::S, first, Place::left(6, 147, 308), ON_BLACK)?;
-            canvas.pages(TextSize::S, rest, *page, Place::left(6, top, 308), 23, lines, QUIET)?;
-        }
+        Middle::Words { facts, rest, page } => turns::draw(canvas, facts, rest, *page)?,
     }
     buttons(canvas, 179, 27, &page.buttons)?;
     cells::strip(canvas, &page.strip, flash)

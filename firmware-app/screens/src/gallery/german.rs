@@ -15,6 +15,7 @@ const WORDS: &[(&str, &str)] = &[
     ("curd", "Creme"),
     ("syrup", "Sirup"),
     ("cream", "Sahne"),
+    ("loin", "Lende"),
     ("potatoes", "Kartoffeln"),
     ("flat breads", "Fladenbrote"),
     ("rye loaves", "Roggenlaibe"),
@@ -39,6 +40,7 @@ const WORDS: &[(&str, &str)] = &[
         "Warm the milk with the vanilla, lid ajar, until it steams but does not boil",
         "Milch mit der Vanille wärmen, Deckel schräg, bis sie dampft, aber nicht kocht",
     ),
+    ("On the board, loosely covered", "Auf dem Brett, locker abgedeckt"),
     // signs
     ("rim is gold", "Rand ist golden"),
     ("the whisk leaves a trail", "der Besen zieht Spuren"),

@@ -74,6 +74,7 @@ pub fn probe(value: f64, target: f64) -> ProbeView {
         last: Some((degrees(value), NOW)),
         quality: Some(thermometry::Quality::Good),
         target: Some(degrees(target)),
+        counted: None,
         per_minute: Some(1.24),
         held_since: None,
         hold: Span::from_secs(30),

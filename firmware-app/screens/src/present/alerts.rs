@@ -1,11 +1,11 @@
-use alloc::string::String;
+use alloc::{string::String, vec, vec::Vec};
 
-use quantities::NoReading;
-use run_engine::view::{AlertState, AlertView, LaneState, RunView, StageView};
+use quantities::{Celsius, NoReading};
+use run_engine::view::{AlertState, AlertView, LaneState, ProbeView, RunView, StageView};
 use trial::AlertKind;
 use words::{Language, Text};
 
-use super::{call, lanes};
+use super::{joined, probe};
 use crate::{
     StationView,
     asked::stage_at,
@@ -31,7 +31,17 @@ pub(super) fn single(run: &RunView, station: &StationView, alert: &AlertView) ->
         | AlertKind::WasLost => {
             let (digits, note) = digits(run, station, alert);
             let label = label(run, station.settings.language, alert);
-            Band::Large(Large { lane: alert.lane, tone: tone(alert.kind), label, note, digits, sounding })
+            let doubted = |(probe, _): (&ProbeView, _)| probe::is_doubtful(probe, run.now);
+            Band::Large(Large {
+                lane: alert.lane,
+                tone: tone(alert.kind),
+                label,
+                note,
+                facts: facts(run, station, alert),
+                digits,
+                doubtful: alert.kind == AlertKind::Due && missed(run, alert).is_some_and(doubted),
+                sounding,
+            })
         }
     }
 }
@@ -77,10 +87,16 @@ fn row(run: &RunView, station: &StationView, alert: &AlertView) -> PairRow {
         | AlertKind::Ready
         | AlertKind::Soon
         | AlertKind::OnHold
-        | AlertKind::WasLost => w.verb(&alert.verb),
+        | AlertKind::WasLost => verb(run, w, alert),
     };
     // the verb says enough where neither the words nor the food have room
     let about = Text::from(about(run, w, alert)).or(String::from(food));
+    let target = |target| number::whole_degrees(target, station.settings.units);
+    let about = match (missed(run, alert), called(run, alert)) {
+        (Some((_, wanted)), _) => w.under(target(wanted)),
+        (None, Some(wanted)) => w.comes_in_rest(target(wanted)).or(about),
+        (None, None) => about,
+    };
     let first = if verb.is_empty() { Text::from(String::from(food)) } else { verb };
     PairRow {
         lane: alert.lane,
@@ -88,6 +104,39 @@ fn row(run: &RunView, station: &StationView, alert: &AlertView) -> PairRow {
         lines: [first, about],
         digits: digits(run, station, alert).0,
         sounding: alert.state == AlertState::Sounding,
+    }
+}
+
+/// Whether an alert says that a step is at its end.
+fn is_end(kind: AlertKind) -> bool {
+    matches!(kind, AlertKind::Due | AlertKind::Overdue)
+}
+
+/// The core that did not come to what it had to in the rest of which an alert says that it is over.
+fn missed<'a>(run: &'a RunView, alert: &AlertView) -> Option<(&'a ProbeView, Celsius)> {
+    stage_at(run, alert.at).filter(|_| is_end(alert.kind)).and_then(probe::missed)
+}
+
+/// The target to which food comes off the heat, of an alert that calls to take it.
+fn called(run: &RunView, alert: &AlertView) -> Option<Celsius> {
+    stage_at(run, alert.at).filter(|_| is_end(alert.kind)).and_then(probe::called)
+}
+
+/// What food that is called off the heat comes to, or what it did not come to in its rest.
+fn facts(run: &RunView, station: &StationView, alert: &AlertView) -> Vec<Text> {
+    let (w, units) = (station.settings.language, station.settings.units);
+    let target = |target| number::whole_degrees(target, units);
+    if let Some((probe, wanted)) = missed(run, alert) {
+        return vec![w.core_under(probe::marked_reading(probe, run.now, units), target(wanted))];
+    }
+    called(run, alert).map(|wanted| w.comes_in_rest(target(wanted))).into_iter().collect()
+}
+
+/// The verb of an alert; food that did not come to what it had to goes back on the heat.
+fn verb(run: &RunView, w: Language, alert: &AlertView) -> Text {
+    match missed(run, alert) {
+        Some(_) => w.verb_back_on_heat(),
+        None => w.verb(&alert.verb),
     }
 }
 
@@ -111,7 +160,7 @@ fn asked(cue: &str) -> String {
 fn probe_lost(run: &RunView, station: &StationView, alert: &AlertView, sounding: bool) -> Band {
     let w = station.settings.language;
     let stage = stage_at(run, alert.at);
-    let last = stage.and_then(|stage| lanes::last_reading(stage, station, run.now));
+    let last = stage.and_then(|stage| probe::last_reading(stage, station, run.now));
     let why = stage.and_then(|stage| stage.probe.as_ref()?.lost).map(|(_, why)| lost_why(w, why));
     let detail = match (why, last) {
         // what is known longest is said shortest first: the reason stays, then the last reading goes
@@ -162,11 +211,11 @@ fn about(run: &RunView, w: Language, alert: &AlertView) -> String {
 fn label(run: &RunView, w: Language, alert: &AlertView) -> Text {
     let food = stage_at(run, alert.at).map_or("", |stage| stage.food.as_str());
     let about = about(run, w, alert);
-    let verb = w.verb(&alert.verb);
+    let verb = verb(run, w, alert);
     // what it is about is cut before its verb is; the verb alone comes last in every length
     let ways = verb.lengths().count();
     let with = |about: &str| {
-        let both = call(w, &alert.verb, about);
+        let both = joined(w, &verb, about);
         both.lengths().take(ways).fold(Text::none(), |text, both| text.or(String::from(both)))
     };
     with(&about).or(with(food)).or(verb)
@@ -180,7 +229,13 @@ fn digits(run: &RunView, station: &StationView, alert: &AlertView) -> (Text, Tex
         AlertKind::Overdue | AlertKind::Inside | AlertKind::StillCooking => (late(), Text::none()),
         AlertKind::ProbeLost => (number::length(run.now.since(alert.since)).into(), Text::none()),
         AlertKind::Due => {
-            let core = alert.core.map(|core| number::band_temperature(core, station.settings.units).into());
+            let units = station.settings.units;
+            // what stands beside them needs the place of the tenth
+            let core = match (missed(run, alert), alert.core) {
+                (Some((probe, _)), _) => Some(probe::figures(probe, run.now, units).digits),
+                (None, Some(core)) if called(run, alert).is_some() => Some(number::whole_degrees(core, units).into()),
+                (None, core) => core.map(|core| number::band_temperature(core, units).into()),
+            };
             (core.unwrap_or_else(late), Text::none())
         }
         AlertKind::Question | AlertKind::Window => match stage_at(run, alert.at).and_then(closes) {

@@ -4,15 +4,15 @@ use core::array;
 use quantities::{RunTime, Span};
 use recipe_model::{Caution, Setting};
 use run_engine::view::{AlertState, KeyWord, LaneState, LaneView, LooksView, ProbeView, RunView, StageView};
-use trial::{AlertKind, Priority, Withheld};
+use trial::{AlertKind, Priority};
 use words::{Language, Text};
 
-use super::{at_time, call, inside};
+use super::{at_time, call, inside, probe};
 use crate::{
     Screen, StationView,
     asked::word_of,
     desk::{Chosen, Loss, runs},
-    number::{self, Figures, Units},
+    number::{self, Figures},
     screen::{Button, Cell, Header, LanePage, Middle, Tone, WindowBar},
 };
 
@@ -43,6 +43,8 @@ fn cell(run: &RunView, station: &StationView, lane: &LaneView) -> Cell {
         w.later()
     } else if of_stage().any(|alert| alert.kind == AlertKind::WasLost) {
         w.was_lost()
+    } else if let Some(said) = said_of_core(stage, station, run.now, lane.others.is_empty()) {
+        said
     } else if lane.others.is_empty() {
         lane.name.clone().into()
     } else {
@@ -56,6 +58,27 @@ fn cell(run: &RunView, station: &StationView, lane: &LaneView) -> Cell {
         word: word_of(run, stage).map_or_else(Text::none, |key| word(w, key)),
         sounding: of_stage().any(|alert| alert.state == AlertState::Sounding && alert.priority != Priority::Low),
     }
+}
+
+/// What a cell says of a core in place of the lane's name: the age of a reading, or the core in a rest.
+fn said_of_core(stage: &StageView, station: &StationView, now: RunTime, alone: bool) -> Option<Text> {
+    let (w, units) = (station.settings.language, station.settings.units);
+    let probe = stage.probe.as_ref()?;
+    if let Some(wanted) = in_rest(stage).and_then(probe::still_wanted) {
+        let wanted = number::whole_degrees(wanted, units);
+        return Some(w.rest_of(&wanted).or(w.rest_of(wanted.trim_end_matches('°'))));
+    }
+    if stage.state == LaneState::Probe {
+        return probe::age(probe, now).map(|age| w.reading_age(number::age(age)));
+    }
+    let resting = in_rest(stage).filter(|probe| alone && probe.peak.is_some())?;
+    let core = probe::figures(resting, now, units).short();
+    Some(w.core_at(core.full()))
+}
+
+/// The probe of a stage that rests by time.
+fn in_rest(stage: &StageView) -> Option<&ProbeView> {
+    stage.probe.as_ref().filter(|_| matches!(stage.state, LaneState::Running { .. }))
 }
 
 /// `Pan +1`: the lane's name with how many stages wait behind it. A name too wide beside the number loses letters of its
@@ -102,44 +125,34 @@ pub(super) fn word(w: Language, word: KeyWord) -> Text {
 fn figures(stage: &StageView, station: &StationView, now: RunTime) -> Figures {
     let (w, units) = (station.settings.language, station.settings.units);
     let left = |moment: &RunTime| number::cell_left(moment.since(now));
+    let reading = || match &stage.probe {
+        Some(probe) => probe::figures(probe, now, units),
+        None => Figures::plain("--°"),
+    };
     match &stage.state {
         LaneState::Waiting { ready } => ready.as_ref().map_or_else(Figures::none, left),
         LaneState::Ready { .. } => Figures::plain(w.now()),
-        LaneState::Running { due, .. } => due.as_ref().map_or_else(Figures::none, left),
-        LaneState::Probe => reading(stage, units),
+        LaneState::Running { due, .. } => match in_rest(stage).filter(|probe| probe::still_wanted(probe).is_some()) {
+            Some(probe) => probe::figures(probe, now, units),
+            None => due.as_ref().map_or_else(Figures::none, left),
+        },
+        LaneState::Probe => reading(),
         LaneState::OnHold { left, .. } => left.map_or_else(Figures::none, number::cell_left),
         LaneState::Window { closes } | LaneState::Question { closes, .. } => left(closes),
         LaneState::Inside { asked, .. } => number::cell_late(now.since(*asked)),
-        LaneState::Due { .. } if ends_by_core(stage) => reading(stage, units),
+        LaneState::Due { .. } if ends_by_core(stage) => reading(),
         LaneState::Due { since } | LaneState::Overdue { since } => number::cell_late(now.since(*since)),
         LaneState::ProbeLost { .. } => Figures::plain("--°"),
-        LaneState::StillCooking if ends_by_core(stage) => reading(stage, units),
+        LaneState::StillCooking if ends_by_core(stage) => reading(),
         LaneState::StillCooking => stage.ends.as_ref().map_or_else(Figures::none, left),
         LaneState::Done { .. } => Figures::plain(w.done()),
     }
 }
 
+/// Whether the core is the number that matters once it is due: it ended the step, or it did not come to what it had to.
 fn ends_by_core(stage: &StageView) -> bool {
-    stage.probe.as_ref().is_some_and(|probe| probe.target.is_some() && probe.last.is_some())
-}
-
-fn reading(stage: &StageView, units: Units) -> Figures {
-    let last = stage.probe.as_ref().and_then(|probe| probe.last);
-    Figures::plain(last.map_or_else(|| String::from("--°"), |(celsius, _)| number::whole_degrees(celsius, units)))
-}
-
-/// `0:22 ago at 64°, rising`.
-pub(super) fn last_reading(stage: &StageView, station: &StationView, now: RunTime) -> Option<Text> {
-    let w = station.settings.language;
-    let probe = stage.probe.as_ref()?;
-    let (celsius, at) = probe.last?;
-    let (span, reading) = (number::length(now.since(at)), number::whole_degrees(celsius, station.settings.units));
-    Some(match probe.per_minute {
-        Some(slope) if slope > 0.2 => w.ago_at_rising(span, reading),
-        Some(slope) if slope < -0.2 => w.ago_at_falling(span, reading),
-        Some(_) => w.ago_at_steady(span, reading),
-        None => w.ago_at(span, reading),
-    })
+    let by_core = stage.probe.as_ref().is_some_and(|probe| probe.target.is_some() && probe.last.is_some());
+    by_core || probe::missed(stage).is_some()
 }
 
 /// The page of one lane, on so-and-so many turns of its long texts.
@@ -154,14 +167,16 @@ pub(crate) fn lane(
     let w = station.settings.language;
     let place = run.lanes.iter().find(|found| found.number == lane).map_or("", |found| found.name.as_str());
     let (step, steps) = stage.number;
+    let (digits, doubtful) = digits(stage, station, run.now);
     let header =
         Header { left: format!("{place}: {} {}", stage.food, stage.step_name).into(), right: w.step_of(step, steps) };
     Screen::Lane(LanePage {
         header,
         lane,
         tone: tone(&stage.state),
-        digits: digits(stage, station, run.now),
-        aside: aside(stage, station),
+        digits,
+        doubtful,
+        aside: aside(stage, station, run.now),
         note: note(stage, run.now, station),
         middle: middle(stage, run.now, station, chosen, page),
         buttons: buttons(w, lane, stage, word_of(run, stage), chosen),
@@ -169,36 +184,48 @@ pub(crate) fn lane(
     })
 }
 
-fn digits(stage: &StageView, station: &StationView, now: RunTime) -> Text {
+/// The large number, and whether it is a reading that may be wrong.
+fn digits(stage: &StageView, station: &StationView, now: RunTime) -> (Text, bool) {
     let (w, units) = (station.settings.language, station.settings.units);
-    let left = |moment: &RunTime| Text::from(number::band_left(moment.since(now)));
-    let none = || Text::from("--");
-    let core = || {
-        let last = stage.probe.as_ref().and_then(|probe| probe.last);
-        Text::from(last.map_or_else(|| "--°".into(), |(celsius, _)| number::band_temperature(celsius, units)))
+    let sure = |text: Text| (text, false);
+    let left = |moment: &RunTime| sure(number::band_left(moment.since(now)).into());
+    let none = || sure("--".into());
+    let core = || match &stage.probe {
+        Some(probe) => (probe::reading(probe, units).into(), probe::is_doubtful(probe, now)),
+        None => sure("--°".into()),
     };
     match &stage.state {
         LaneState::Waiting { ready } => ready.as_ref().map_or_else(none, left),
-        LaneState::Ready { latest, .. } => latest.as_ref().map_or_else(|| w.now(), left),
+        LaneState::Ready { latest, .. } => latest.as_ref().map_or_else(|| sure(w.now()), left),
+        LaneState::Running { .. } if in_rest(stage).and_then(probe::still_wanted).is_some() => core(),
         LaneState::Running { due, .. } => due.as_ref().map_or_else(none, left),
         LaneState::Probe | LaneState::ProbeLost { .. } => core(),
-        LaneState::OnHold { left, .. } => left.map_or_else(none, |left| number::band_left(left).into()),
+        LaneState::OnHold { left, .. } => left.map_or_else(none, |left| sure(number::band_left(left).into())),
         LaneState::Window { closes } | LaneState::Question { closes, .. } => left(closes),
-        LaneState::Inside { asked, .. } => number::band_late(now.since(*asked)).into(),
+        LaneState::Inside { asked, .. } => sure(number::band_late(now.since(*asked)).into()),
         LaneState::Due { .. } if ends_by_core(stage) => core(),
-        LaneState::Due { since } | LaneState::Overdue { since } => number::band_late(now.since(*since)).into(),
+        LaneState::Due { since } | LaneState::Overdue { since } => sure(number::band_late(now.since(*since)).into()),
         LaneState::StillCooking => stage.ends.as_ref().map_or_else(core, left),
         LaneState::Done { .. } => none(),
     }
 }
 
-/// How the appliance is set.
-fn aside(stage: &StageView, station: &StationView) -> [Text; 2] {
-    // a reading needs the width; its target stands with its slope below
-    if stage.probe.is_some() {
-        return [Text::none(), Text::none()];
+/// How the appliance is set, or the core in a rest.
+fn aside(stage: &StageView, station: &StationView, now: RunTime) -> [Text; 2] {
+    let (w, units) = (station.settings.language, station.settings.units);
+    if let Some(probe) = &stage.probe {
+        // a reading needs the width; its target stands with its slope below
+        let rests = in_rest(stage).is_some() || probe::missed(stage).is_some();
+        let core = match probe::still_wanted(probe).filter(|_| rests) {
+            Some(wanted) => {
+                let wanted = number::whole_degrees(wanted, units);
+                w.rest_of(&wanted).or(format!("→{wanted}"))
+            }
+            None if rests && probe.last.is_some() => w.core_at(probe::marked_reading(probe, now, units)),
+            None => Text::none(),
+        };
+        return [core, Text::none()];
     }
-    let w = station.settings.language;
     match &stage.setting {
         Some(Setting::Heat { at, fan }) => {
             [number::with_unit(*at, station.settings.units).into(), if *fan { w.fan() } else { Text::none() }]
@@ -217,13 +244,17 @@ fn note(stage: &StageView, now: RunTime, station: &StationView) -> Text {
         LaneState::Waiting { ready: None } => w.waits_for_another(),
         LaneState::Ready { latest: Some(_), .. } => w.left_to_start(),
         LaneState::Ready { latest: None, .. } => w.ready_to_start(),
+        LaneState::Running { due: Some(due), .. } if in_rest(stage).and_then(probe::still_wanted).is_some() => {
+            let left = number::band_left(due.since(now));
+            at_time(station, *due, |time| w.rest_left_at(&left, time), w.rest_left(&left))
+        }
         LaneState::Running { due: Some(due), .. } => {
             at_time(station, stage.ends.unwrap_or(*due), |time| w.left_ends_at(time), w.left())
         }
         LaneState::Running { due: None, .. } => {
             stage.began.map_or_else(Text::none, |began| w.runs_for(number::length(now.since(began))))
         }
-        LaneState::Probe => stage.probe.as_ref().map_or_else(Text::none, |probe| estimate(w, probe, now)),
+        LaneState::Probe => stage.probe.as_ref().map_or_else(Text::none, |probe| probe::estimate(probe, now, station)),
         LaneState::OnHold { since, .. } => w.left_on_hold(number::length(now.since(*since))),
         LaneState::Window { .. } | LaneState::Question { .. } => w.until_window_closes(),
         LaneState::Inside { text, .. } => match &stage.probe {
@@ -233,7 +264,15 @@ fn note(stage: &StageView, now: RunTime, station: &StationView) -> Text {
             Some(_) | None => inside(w, text),
         },
         LaneState::Due { since: when } | LaneState::Overdue { since: when } => {
+            let units = station.settings.units;
+            if let Some((probe, wanted)) = probe::missed(stage) {
+                return w.rest_under(probe::marked_reading(probe, now, units), number::whole_degrees(wanted, units));
+            }
             let call = call(w, &stage.then, &stage.food);
+            if let Some(target) = probe::called(stage) {
+                let target = number::whole_degrees(target, units);
+                return call.lengths().fold(Text::none(), |text, call| text.or(w.call_to_rest(call, &target)));
+            }
             at_time(
                 station,
                 *when,
@@ -241,7 +280,7 @@ fn note(stage: &StageView, now: RunTime, station: &StationView) -> Text {
                 call.clone(),
             )
         }
-        LaneState::ProbeLost { .. } => match last_reading(stage, station, now) {
+        LaneState::ProbeLost { .. } => match probe::last_reading(stage, station, now) {
             Some(last) => w.lost_since(last),
             None => w.probe_lost(),
         },
@@ -250,35 +289,12 @@ fn note(stage: &StageView, now: RunTime, station: &StationView) -> Text {
     }
 }
 
-/// What is known of the time to a probe's target. It says why, where there is no estimate.
-fn estimate(w: Language, probe: &ProbeView, now: RunTime) -> Text {
-    if let Some(since) = probe.held_since {
-        return w.held_of(number::length(now.since(since)), number::length(probe.hold));
-    }
-    let (held, wanted) = probe.points;
-    if wanted > 1 && held > 0 {
-        return w.places_held(held, wanted);
-    }
-    match &probe.estimate {
-        Ok(estimate) => {
-            let minutes = |span: Span| span.millis().div_ceil(60_000);
-            let (low, high) = (minutes(estimate.low), minutes(estimate.high));
-            if low == high { w.about_min(low) } else { w.about_range(low, high) }
-        }
-        Err(Withheld::TooEarly) => w.withheld_early(),
-        Err(Withheld::NoRise) => w.withheld_no_rise(),
-        Err(Withheld::Thawing) => w.withheld_thawing(),
-        Err(Withheld::MayNotReach) => w.withheld_may_not(),
-        Err(Withheld::NoReading) => w.withheld_no_reading(),
-    }
-}
-
 fn middle(stage: &StageView, now: RunTime, station: &StationView, chosen: &Chosen, page: u32) -> Middle {
     let w = station.settings.language;
-    let words = |first: Text, rest: Vec<Text>| Middle::Words { first, rest, page };
+    let words = |facts: Vec<Text>, rest: Vec<Text>| Middle::Words { facts, rest, page };
     // what is chosen in the recipe's own words stands here, where it has room
     if let Chosen::Mark(_, chosen) | Chosen::Branch(_, chosen) | Chosen::Other(_, chosen) = chosen {
-        return words(Text::none(), vec![chosen.clone().into()]);
+        return words(vec![], vec![chosen.clone().into()]);
     }
     let in_time = runs(&stage.state) && stage.probe.is_none();
     if let (true, Some(looks), Some(began)) = (in_time, &stage.looks, stage.began) {
@@ -286,9 +302,12 @@ fn middle(stage: &StageView, now: RunTime, station: &StationView, chosen: &Chose
     }
     let beat = stage.beat.as_ref();
     let beat = beat.map(|(when, what)| w.stirred_next(inside(w, what).full(), number::band_left(when.since(now))));
-    let first = stage.probe.as_ref().map(|probe| what_the_probe_says(probe, station)).or(beat).unwrap_or_default();
+    let facts = match &stage.probe {
+        Some(probe) => probe::facts(stage, probe, now, station),
+        None => beat.into_iter().collect(),
+    };
     let cautions = stage.cautions.iter().map(|caution| caution_text(*caution, station));
-    words(first, cautions.chain([stage.text.clone().into()]).collect())
+    words(facts, cautions.chain([stage.text.clone().into()]).collect())
 }
 
 fn caution_text(caution: Caution, station: &StationView) -> Text {
@@ -310,22 +329,6 @@ fn caution_text(caution: Caution, station: &StationView) -> Text {
 
 /// What is not cooled fast is kept at least this hot; the figure of the caution in the record.
 const KEPT_HOT: quantities::Celsius = quantities::Celsius::whole(60);
-
-/// `to 82°, +1.2° a minute`; in a rest, the peak so far.
-fn what_the_probe_says(probe: &ProbeView, station: &StationView) -> Text {
-    let (w, units) = (station.settings.language, station.settings.units);
-    if let Some((peak, _)) = probe.peak {
-        let core = probe.last.map_or_else(|| "--°".into(), |(celsius, _)| number::band_temperature(celsius, units));
-        return w.core_and_peak(core, number::band_temperature(peak, units));
-    }
-    let target = probe.target.map(|target| number::whole_degrees(target, units));
-    match (target, probe.per_minute.map(|slope| number::slope(slope, units))) {
-        (Some(target), Some(slope)) => w.target_and_slope(target, slope),
-        (Some(target), None) => w.target(target),
-        (None, Some(slope)) => w.a_minute(slope),
-        (None, None) => Text::none(),
-    }
-}
 
 fn window_bar(w: Language, looks: &LooksView, began: RunTime, now: RunTime) -> WindowBar {
     // a tenth more than the last moment, so that being late is seen
@@ -381,6 +384,7 @@ fn buttons(w: Language, lane: u8, stage: &StageView, asked: Option<KeyWord>, cho
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used)]
     use super::*;
 
     #[test]
@@ -395,5 +399,33 @@ mod tests {
                 assert_eq!(shown.contains(" 2 "), name.ends_with(" 2"), "{shown}");
             }
         }
+    }
+
+    /// No key opens the page of a lane that calls; it can still be open when a call comes back.
+    #[test]
+    fn the_page_of_a_lane_that_is_due_says_what_is_asked_and_fits_both_panels() {
+        use crate::gallery::{views::station, views_of_core::*};
+        for language in Language::ALL {
+            for units in number::Units::ALL {
+                let mut here = station();
+                (here.settings.language, here.settings.units) = (language, units);
+                for view in [called_to_take(), called_overdue(135), rest_under(61.8, 7), rest_under_in_doubt()] {
+                    let stage = view.lanes[0].front.as_ref().unwrap();
+                    let screen = super::lane(&view, &here, 1, stage, &Chosen::Back, 0);
+                    assert_eq!(screen.too_wide(), Vec::<String>::new());
+                    assert_eq!(screen.too_wide_mono(), Vec::<String>::new());
+                }
+            }
+        }
+        let note = |view: &RunView| {
+            let stage = view.lanes[0].front.as_ref().unwrap();
+            let Screen::Lane(page) = super::lane(view, &station(), 1, stage, &Chosen::Back, 0) else {
+                panic!("no page")
+            };
+            String::from(page.note.full())
+        };
+        assert_eq!(note(&called_to_take()), "TAKE OUT loin: comes to 63° in the rest");
+        assert_eq!(note(&rest_under(61.8, 7)), "61.8°, under 63°: back on the heat");
+        assert_eq!(note(&rest_under(63.2, 7)), "CHECK loin at 12:00");
     }
 }

@@ -4,7 +4,7 @@ use words::Text;
 
 use crate::{
     Bath, JoinView, LEVELS, ProbeCheckView, Screen, StationView,
-    desk::{CheckChoice, SettingRow},
+    desk::{CheckChoice, RowPush, SettingRow},
     number::{self, Units},
     screen::{Button, Header, JoinPage, List, ListRow, ProbeCheck, ProbeCheckState, QrModules, RowSign},
 };
@@ -12,20 +12,12 @@ use crate::{
 /// What the cook can set.
 pub(crate) fn settings(station: &StationView, rows: &[SettingRow], chosen: usize, changing: bool) -> Screen {
     let w = station.settings.language;
-    let knob = match rows.get(chosen) {
+    let knob = match rows.get(chosen).map_or(RowPush::Nothing, |row| row.push()) {
         _ if changing => Button::strong(w.knob_done()),
-        Some(SettingRow::Back) => Button::plain(w.knob_back()),
-        Some(SettingRow::Probe(_) | SettingRow::Join) => Button::plain(w.knob_open()),
-        Some(
-            SettingRow::Sound
-            | SettingRow::Brightness
-            | SettingRow::Units
-            | SettingRow::Language
-            | SettingRow::Lamps
-            | SettingRow::Speech
-            | SettingRow::Lane(_),
-        ) => Button::plain(w.knob_change()),
-        Some(SettingRow::About(_)) | None => Button::plain(Text::none()),
+        RowPush::Back => Button::plain(w.knob_back()),
+        RowPush::Check(_) | RowPush::Join => Button::plain(w.knob_open()),
+        RowPush::Change => Button::plain(w.knob_change()),
+        RowPush::Nothing => Button::plain(Text::none()),
     };
     let rows = rows.iter().map(|row| setting_row(station, *row)).collect();
     let turn =

@@ -2,6 +2,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
 use clap_complete::Shell;
+use quantities::{Celsius, Span};
 
 use super::{Devices, Speed};
 
@@ -201,6 +202,67 @@ pub struct Play {
     /// So many times as fast
     #[arg(long, value_name = "N|max", default_value = "1")]
     pub speed: Speed,
+}
+
+/// `foretell`
+#[derive(Args, Debug)]
+pub struct Foretell {
+    /// A curve: CSV rows under the names time_s and core_c, also air_c and id; plain or packed with gzip; - is standard
+    /// input
+    #[arg(value_name = "CURVE", required_unless_present = "trial", conflicts_with = "trial")]
+    pub curve: Option<PathBuf>,
+    /// The curve of this id, where the file holds several
+    #[arg(long, value_name = "ID", conflicts_with = "trial")]
+    pub id: Option<String>,
+    /// The core that is wanted
+    #[arg(long, value_name = "TEMPERATURE", value_parser = temperature, required_unless_present = "trial", conflicts_with = "trial")]
+    pub target: Option<Celsius>,
+    /// What heats the food
+    #[arg(long, value_name = "APPLIANCE", required_unless_present = "trial", conflicts_with = "trial")]
+    pub appliance: Option<HeatedBy>,
+    /// How the oven is set; a bath is an oven at its temperature
+    #[arg(long, value_name = "TEMPERATURE", value_parser = temperature, conflicts_with = "trial")]
+    pub dial: Option<Celsius>,
+    /// The food was turned then, counted from the first row; may be said again
+    #[arg(long, value_name = "TIME", value_parser = span, conflicts_with = "trial")]
+    pub turn: Vec<Span>,
+    /// It was covered, moved, or set otherwise then; may be said again
+    #[arg(long, value_name = "TIME", value_parser = span, conflicts_with = "trial")]
+    pub change: Vec<Span>,
+    /// Replay a step of this trial instead
+    #[arg(long, value_name = "TRIAL", requires = "step")]
+    pub trial: Option<String>,
+    /// Which step, as the record names it: loin.roast
+    #[arg(long, value_name = "STEP", requires = "trial")]
+    pub step: Option<String>,
+    /// How long the same cook took before
+    #[arg(long, value_name = "TIME", value_parser = span)]
+    pub history: Option<Span>,
+    /// How often to look
+    #[arg(long, value_name = "TIME", value_parser = span, default_value = "30 s")]
+    pub every: Span,
+    /// Print JSON instead of text, an object a line
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What heats the food of a curve.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum HeatedBy {
+    /// Hot air, or a bath
+    Oven,
+    /// Metal from below
+    Pan,
+    /// A microwave
+    Microwave,
+}
+
+fn temperature(text: &str) -> Result<Celsius, String> {
+    quantities::parse::temperature(text).map(|read| read.value).map_err(|why| format!("{why}; {}", why.help))
+}
+
+fn span(text: &str) -> Result<Span, String> {
+    quantities::parse::span(text).map(|read| read.value).map_err(|why| format!("{why}; {}", why.help))
 }
 
 /// `config`

@@ -1,5 +1,3 @@
-use trial::record::TrialRecord;
-
 use super::run_station::{Asked, Station as Started};
 use crate::{
     args::{Cook, KeySource},
@@ -7,7 +5,7 @@ use crate::{
     failure::{Failure, Outcome},
     library::Library,
     output::Out,
-    report,
+    report::Report,
     run::{
         drive::{Ended, Until},
         shelf::{self, ShelfError},
@@ -59,11 +57,9 @@ pub(super) fn run(args: &Cook, session: &mut Session, out: &mut Out) -> Result<O
     for lost in &file.lost {
         out.warn(lost);
     }
-    let facts = file.facts().map_err(Failure::failed)?;
-    let entries: Vec<_> = facts.into_iter().map(|stamped| stamped.entry).collect();
-    if let Some(record) = TrialRecord::of(&entries) {
+    if let Some(report) = Report::of(&file)? {
         out.line("")?;
-        report::print(&record, out)?;
+        report.print(out)?;
     }
     if ended == Ended::Told {
         let kitchen = if started_in_sim { " --sim" } else { "" };

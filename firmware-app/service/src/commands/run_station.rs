@@ -10,11 +10,12 @@ use std::{
 
 use hardware::{Contacts, curve::Curve};
 use quantities::RunTime;
+use run_engine::predict::Learnt;
 use tokio::runtime::Runtime;
 use tracing::Instrument;
 use trial::{CookId, TrialId};
 
-use super::{Session, cook::who_presses, outputs};
+use super::{Session, cook::who_presses, foresight, outputs};
 use crate::{
     args::{Devices, KeySource, Speed},
     clock::{Clock, SystemClock},
@@ -71,6 +72,7 @@ impl Station {
         let devices = asked.devices;
         let simulated = devices.sim || (!devices.real && !settings.has_devices() && devices.w1_root.is_none());
         let library = Library::at(&settings.data_dir.value);
+        let knowledge = foresight::opened()?;
         let clock = Arc::new(SystemClock::new());
         let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(Failure::failed)?;
         let _inside = runtime.enter();
@@ -88,6 +90,8 @@ impl Station {
         let taken =
             journal::list_trials(&*Library::disk(), &library.trials).map_err(Failure::failed)?.into_iter().collect();
         let mut station = station::Station::new(book, clock.stamp(), kitchen, cook, taken);
+        station.set_predictors(Box::new(Learnt::new(knowledge)));
+        station.set_earlier(library.clone());
         station.set_equipment(settings.equipment.value.0.clone());
         station.set_quiet(settings.quiet.value);
         station.set_altitude(settings.altitude_m.value.0);

@@ -4,17 +4,17 @@ use crate::{
     failure::{Failure, Outcome},
     library::Library,
     output::Out,
-    report,
+    report::Report,
 };
 
 pub(super) fn run(args: &Show, session: &mut Session, out: &mut Out) -> Result<Outcome, Failure> {
     let library = Library::at(&session.settings.data_dir.value);
     let file = library.read(&args.trial)?;
-    let record = Library::record(&file)?;
+    let Some(report) = Report::of(&file)? else { return Err(Library::no_opening(&file)) };
     if args.reads.json {
-        out.json(&record)?;
+        out.json(&report)?;
     } else {
-        report::print(&record, out)?;
+        report.print(out)?;
     }
     for lost in &file.lost {
         out.warn(lost);

@@ -1,11 +1,17 @@
 //! The setting that tells what is known of the kitchen's equipment: offsets, powers, and when they were measured.
+//!
+//! An oven's offset is for the record alone. A probe's (`name = "probe core"`) corrects its readings: `offset` is how much it
+//! reads too high, the same at every temperature; `uncertainty` is one standard deviation of that, 0.25 °C if nothing is
+//! said. It counts until the probe's device was checked on the panel, on a later day than `checked` or with no day here; and
+//! if `device` is named, for that device only.
 
-use quantities::parse;
+use quantities::{CelsiusStep, parse};
 use serde_json::Value as Json;
 use toml::{Spanned, de::DeValue};
 use trial::Equipment;
 
 use super::value::{Value, Wrong, WrongAt, kind_of, nearest, wrong};
+use crate::run::probe_check::MOST_OFF;
 
 /// What is known of each piece of equipment, by the name that recipes use.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -73,6 +79,11 @@ fn one(value: &Spanned<DeValue<'_>>) -> Result<Equipment, WrongAt> {
             }
         }
     }
+    let far = equipment.offset_celsius.is_some_and(|offset| offset.abs() > MOST_OFF);
+    if far && equipment.name.starts_with("probe ") {
+        let found = format!("{} °C", equipment.offset_celsius.map_or(0.0, CelsiusStep::degrees));
+        return Err(at(value, expected("a probe that is at most 3 °C off, or another probe", &found)));
+    }
     if equipment.name.is_empty() {
         return Err(at(value, expected("a name such as \"oven\"", "none")));
     }
@@ -101,6 +112,7 @@ mod tests {
         assert_eq!(checks.0[0].offset_celsius.unwrap().degrees(), -3.0);
         assert_eq!(checks.0[0].uncertainty_celsius.unwrap().degrees(), 0.5);
         assert_eq!(checks.0[1].power_watts.unwrap().units(), 690.0);
+        assert!(Checks::from_text(r#"[{ name = "oven", offset = "-12 °C" }]"#).is_ok(), "ovens may be far off");
     }
 
     #[test]
@@ -110,6 +122,7 @@ mod tests {
             (r#"[{ name = "oven", ofset = "-3 °C" }]"#, "ofset"),
             (r#"[{ name = "oven", checked = "2nd of May" }]"#, "2nd of May"),
             (r#"[{ offset = "1 °C" }]"#, "none"),
+            (r#"[{ name = "probe core", offset = "3.5 °C" }]"#, "3.5 °C"),
         ] {
             assert_eq!(Checks::from_text(text).unwrap_err().found, found, "{text}");
         }

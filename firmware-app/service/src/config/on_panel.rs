@@ -220,7 +220,10 @@ mod tests {
             bath: BathKind::Ice,
             day: Some(day.into()),
             reading: Celsius::from_ten_thousandths(2_500).unwrap(),
+            spread: Some(CelsiusStep::from_ten_thousandths(300)),
+            readings: Some(59),
             expected: Celsius::whole(0),
+            expected_within: None,
             offset: CelsiusStep::from_ten_thousandths(2_500),
         }
     }

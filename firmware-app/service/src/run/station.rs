@@ -19,9 +19,10 @@ use journal::{
     readings::{Block, Sample},
 };
 use quantities::{Drift, Reading, RunTime, Span};
-use recipe_model::{ApplianceKind, ProbeName, Programme, VariantId};
+use recipe_model::{ApplianceKind, ProbeName, Programme, StepId, VariantId};
 use run_engine::{
-    Act, Away, Engine, Head, Input, OpenTrial, ProbeDevice, Refusal, Setup, Signal, TrialNo,
+    Act, Away, Calibrated, Engine, Head, Input, OpenTrial, ProbeDevice, Refusal, Setup, Signal, TrialNo,
+    predict::{History, Predictors},
     view::{AlertState, RunView},
 };
 use screens::{DayClock, Desk, DeskKey, Kept, KeySound, RecipeLine, Screen, StationView};
@@ -29,7 +30,9 @@ use trial::{CookId, Entry, Equipment, KitchenId, Priority, Stamped, TrialId, Tri
 
 use super::{
     book::{Book, Work},
+    calibration,
     channels::Channels,
+    history,
     outcome::Noted,
     plan_watch::PlanWatch,
     probe_check::{ProbeCheck, SavedCheck},
@@ -37,7 +40,7 @@ use super::{
     self_test::SelfTest,
     shelf::{ShelfError, Shelved},
 };
-use crate::{clock::Stamp, config::OnPanel};
+use crate::{clock::Stamp, config::OnPanel, library::Library};
 pub use feeds::NamedProbe;
 
 /// The station.
@@ -52,6 +55,8 @@ pub struct Station {
     kitchen: Option<KitchenId>,
     cook: Option<CookId>,
     equipment: Vec<Equipment>,
+    /// Where earlier trials are; nowhere in a test.
+    earlier: Option<Library>,
     /// Trials begin in quiet mode.
     quiet: bool,
     open: BTreeMap<TrialNo, OpenBook>,
@@ -166,6 +171,7 @@ impl Station {
             kitchen,
             cook,
             equipment: Vec::new(),
+            earlier: None,
             quiet: false,
             open: BTreeMap::new(),
             taken,
@@ -193,35 +199,45 @@ impl Station {
         self.quiet = quiet;
     }
 
+    /// Lets these foretell when a core is at its target. Before the first trial is opened.
+    pub fn set_predictors(&mut self, predictors: Box<dyn Predictors>) {
+        self.engine = Engine::new(Setup { predictors, ..Setup::default() });
+    }
+
+    /// Lets forecasts lean on how long the same steps took in these trials.
+    pub fn set_earlier(&mut self, library: Library) {
+        self.earlier = Some(library);
+    }
+
     /// Takes what is known of the kitchen's equipment.
     pub fn set_equipment(&mut self, equipment: Vec<Equipment>) {
         self.equipment = equipment;
     }
 
-    /// The equipment that a programme uses: its appliances that heat or cool, and its probes.
-    fn equipment_of(&self, programme: &Programme, probes: &BTreeMap<ProbeName, ProbeDevice>) -> Vec<Equipment> {
-        let known = |name: &str| self.equipment.iter().find(|known| known.name == name).cloned();
-        let named = |name: String| known(&name).unwrap_or(Equipment { name, ..Equipment::default() });
-        let checked = |equipment: Equipment, device: &ProbeDevice| match self.checks_of(device).last() {
-            Some(check) => Equipment {
-                offset_celsius: Some(check.offset),
-                checked: check.day.clone(),
-                note: Some(with_note(equipment.note.as_deref(), &checked_words(&self.checks_of(device)))),
-                ..equipment
-            },
-            None => equipment,
-        };
+    /// The equipment that a programme uses: its appliances that heat or cool, and its probes with what corrects them.
+    fn equipment_of(
+        &self,
+        programme: &Programme,
+        probes: &BTreeMap<ProbeName, ProbeDevice>,
+    ) -> (Vec<Equipment>, BTreeMap<ProbeDevice, Calibrated>) {
+        let known = |name: &str| self.equipment.iter().find(|known| known.name == name);
+        let named = |name: String| known(&name).cloned().unwrap_or(Equipment { name, ..Equipment::default() });
         let used = programme.stages.iter().map(|stage| stage.appliance);
         let used: BTreeSet<_> = used.filter(|appliance| appliance.kind != ApplianceKind::Bench).collect();
-        let appliances = used.into_iter().map(|appliance| named(appliance.to_string()));
-        let probes = probes
-            .iter()
-            .map(|(name, device)| Equipment { device: Some(device.0.clone()), ..named(format!("probe {name}")) })
-            .map(|equipment| match equipment.device.clone() {
-                Some(device) => checked(equipment, &ProbeDevice(device)),
-                None => equipment,
-            });
-        appliances.chain(probes).collect()
+        let mut equipment: Vec<Equipment> = used.into_iter().map(|appliance| named(appliance.to_string())).collect();
+        let mut calibrations = BTreeMap::new();
+        for (name, device) in probes {
+            let settings = known(&calibration::equipment_name(name));
+            let checks = self.checks_of(device);
+            let (probe, calibrated) = calibration::of_probe(name, device, settings, &checks, self.today.as_deref());
+            equipment.push(probe);
+            calibrations.insert(device.clone(), calibrated);
+        }
+        (equipment, calibrations)
+    }
+
+    fn history_of(&self, recipe: &recipe_model::Recipe, programme: &Programme) -> BTreeMap<StepId, History> {
+        self.earlier.as_ref().map(|library| history::of(library, recipe, programme)).unwrap_or_default()
     }
 
     /// Takes the recipes to choose from, with how many trials there are of each; each variant is a line of its own.
@@ -293,16 +309,10 @@ impl Station {
             left_open: chosen.left_open,
         };
         let devices = chosen.probes.iter().map(|(name, device)| (device.clone(), name.clone())).collect();
-        let equipment = self.equipment_of(&programme, &chosen.probes);
-        let open = OpenTrial {
-            info,
-            programme,
-            probes: chosen.probes,
-            equipment,
-            calibrations: BTreeMap::new(),
-            history: BTreeMap::new(),
-            quiet: self.quiet,
-        };
+        let (equipment, calibrations) = self.equipment_of(&programme, &chosen.probes);
+        let history = self.history_of(&recipe, &programme);
+        let probes = chosen.probes;
+        let open = OpenTrial { info, programme, probes, equipment, calibrations, history, quiet: self.quiet };
         self.engine.handle(Input::Open(Box::new(open)), now)?;
         let no = self.engine.trial_no(&trial).expect("the engine took it just now");
         self.taken.insert(trial.clone());
@@ -332,11 +342,11 @@ impl Station {
         let trial = info.trial.clone();
         let open = OpenTrial {
             info: info.clone(),
+            calibrations: calibration::on_record(entries, &probes),
+            history: self.history_of(&shelved.recipe, &programme),
             programme: Arc::new(programme),
             probes: probes.clone(),
             equipment: Vec::new(),
-            calibrations: BTreeMap::new(),
-            history: BTreeMap::new(),
             quiet: false,
         };
         let no = self.engine.restore(open, entries, Some(away), now)?;
@@ -726,23 +736,6 @@ fn cue_of(signal: Signal) -> SoundCue {
         Some(lane) => SoundCue::new(head, &[lane]),
         None => SoundCue::plain(head),
     }
-}
-
-/// Behind what the settings say of a piece of equipment.
-fn with_note(known: Option<&str>, more: &str) -> String {
-    known.map_or_else(|| more.to_owned(), |known| format!("{known}; {more}"))
-}
-
-/// What the checks of a probe found, for the record.
-fn checked_words(checks: &[&SavedCheck]) -> String {
-    let newest = |bath| checks.iter().rev().find(|check| check.bath == bath);
-    let baths = [(super::probe_check::BathKind::Ice, "ice"), (super::probe_check::BathKind::Boiling, "boiling water")];
-    let found = baths.into_iter().filter_map(|(bath, word)| {
-        let check = newest(bath)?;
-        let day = check.day.as_deref().unwrap_or("on an unknown day");
-        Some(format!("{:+.2} °C in {word} {day}", check.offset.degrees()))
-    });
-    format!("readings as they came; its checks found {}", found.collect::<Vec<_>>().join(", "))
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! A fact as a line of plain words, for a terminal without a picture and for a log.
 
 use quantities::{NoReading, RunTime, Span};
-use trial::{AlertKind, Dark, DoneTime, EndCause, Entry, Fact, Priority, Verdict};
+use trial::{AlertKind, CarryOver, Dark, DoneTime, EndCause, Entry, Estimate, Fact, Priority, Verdict, Withheld};
 
 /// The line for an entry; none for what nobody needs to read while it happens.
 pub fn line(entry: &Entry, opened: RunTime) -> Option<String> {
@@ -69,6 +69,16 @@ fn words(fact: &Fact) -> Option<String> {
         Fact::TargetCrossed { step, core_celsius, .. } => {
             format!("target  {step} at {:.1} °C, the hold runs", core_celsius.degrees())
         }
+        Fact::PullAdvised { step, carry_over, .. } => {
+            format!("take    {step}: its core comes to {} off the heat", peak_words(carry_over))
+        }
+        Fact::CarryPredicted { step, core_celsius, carry_over } => {
+            let from = core_celsius.map_or_else(String::new, |core| format!(", from {:.1} °C", core.degrees()));
+            format!("peak    {step}: {} foretold{from}", peak_words(carry_over))
+        }
+        Fact::TipMayBeShallow { step, .. } => {
+            format!("tip     of the probe in {step} may sit too near the surface: see that it is in the middle")
+        }
         Fact::HoldBroken { step, .. } => format!("target  {step} fell below, the hold starts again"),
         Fact::PointHeld { step, point, core_celsius } => {
             format!("place   {point} of {step} held at {:.1} °C", core_celsius.degrees())
@@ -114,9 +124,6 @@ fn words(fact: &Fact) -> Option<String> {
         | Fact::EventCalled { .. }
         | Fact::ProbeMoved { .. }
         | Fact::Predicted { .. }
-        | Fact::PullAdvised { .. }
-        | Fact::CarryPredicted { .. }
-        | Fact::TipMayBeShallow { .. }
         | Fact::EquipmentNoted(_)
         | Fact::PeakSeen { .. }
         | Fact::AlertAcknowledged { .. }
@@ -129,6 +136,46 @@ fn words(fact: &Fact) -> Option<String> {
         | Fact::QuietSet { .. }
         | Fact::Corrected { .. } => return None,
     })
+}
+
+/// `66.1 °C (64.9 to 67.5) after 7 min`: half of such rests, four of five.
+pub fn peak_words(carry: &CarryOver) -> String {
+    let [peak, low, high] =
+        [carry.peak_celsius, carry.low_celsius, carry.high_celsius].map(|celsius| format!("{:.1}", celsius.degrees()));
+    format!("{peak} °C ({low} to {high}) after {}", about(carry.after))
+}
+
+/// `9 min (7 to 12)`, `3:10 min (2:50 to 3:30)`, `40 s (30 to 60)`: half of such cooks, four of five.
+pub fn estimate_words(estimate: &Estimate) -> String {
+    let Estimate { median, low, high } = *estimate;
+    let tens = |span: Span| (span.whole_secs() + 5) / 10 * 10;
+    if high < Span::from_mins(2) {
+        return format!("{} s ({} to {})", tens(median), tens(low), tens(high));
+    }
+    // where the ends are a minute or two apart, minutes say too little
+    if high.saturating_sub(low) < Span::from_mins(2) {
+        let [median, low, high] = [median, low, high].map(|span| clock(Span::from_secs(tens(span))));
+        return format!("{} min ({} to {})", median.trim(), low.trim(), high.trim());
+    }
+    let mins = |span: Span| (span.whole_secs() + 30) / 60;
+    format!("{} min ({} to {})", mins(median), mins(low), mins(high))
+}
+
+/// To the minute, and to ten seconds below three.
+pub fn about(span: Span) -> String {
+    let every = if span < Span::from_mins(3) { 10 } else { 60 };
+    length(Span::from_secs((span.whole_secs() + every / 2) / every * every))
+}
+
+/// Why there is no estimate, in words.
+pub fn withheld_words(why: Withheld) -> &'static str {
+    match why {
+        Withheld::TooEarly => "too early to tell",
+        Withheld::NoRise => "hardly any rise yet",
+        Withheld::Thawing => "still thawing",
+        Withheld::MayNotReach => "may not come there",
+        Withheld::NoReading => "no reading",
+    }
 }
 
 /// Why there is no reading, in words.
@@ -208,6 +255,44 @@ mod tests {
         };
         assert_eq!(measured("loin", 912_500, Some("g")).as_deref(), Some("measure loin: 912.5 g"));
         assert_eq!(measured("liking", 7_000, None).as_deref(), Some("measure liking: 7"));
+    }
+
+    fn carry_over() -> CarryOver {
+        let celsius = |tenths: i32| quantities::Celsius::from_ten_thousandths(tenths * 1000).expect("a kitchen's");
+        CarryOver {
+            peak_celsius: celsius(661),
+            low_celsius: celsius(649),
+            high_celsius: celsius(675),
+            after: Span::from_secs(425),
+            after_low: Span::from_mins(5),
+            after_high: Span::from_mins(10),
+        }
+    }
+
+    #[test]
+    fn the_call_to_take_food_says_where_its_core_will_come() {
+        let step = recipe_model::StepId::new("loin.roast");
+        let core_celsius = Some(quantities::Celsius::whole(61));
+        let advised = words(&Fact::PullAdvised { step: step.clone(), core_celsius, carry_over: carry_over() });
+        let expected = "take    loin.roast: its core comes to 66.1 °C (64.9 to 67.5) after 7 min off the heat";
+        assert_eq!(advised.as_deref(), Some(expected));
+        let foretold = words(&Fact::CarryPredicted { step: step.clone(), core_celsius, carry_over: carry_over() });
+        let expected = "peak    loin.roast: 66.1 °C (64.9 to 67.5) after 7 min foretold, from 61.0 °C";
+        assert_eq!(foretold.as_deref(), Some(expected));
+        let tip = words(&Fact::TipMayBeShallow { step, ratio_thousandths: 214 });
+        assert!(tip.is_some_and(|tip| tip.contains("loin.roast may sit too near the surface")));
+    }
+
+    #[test]
+    fn an_estimate_is_told_no_finer_than_it_is_known() {
+        let estimate = |median, low, high| {
+            let [median, low, high] = [median, low, high].map(Span::from_secs);
+            estimate_words(&Estimate { median, low, high })
+        };
+        assert_eq!(estimate(545, 425, 700), "9 min (7 to 12)");
+        assert_eq!(estimate(192, 172, 208), "3:10 min (2:50 to 3:30)");
+        assert_eq!(estimate(42, 31, 58), "40 s (30 to 60)");
+        assert_eq!(about(Span::from_secs(95)), "1 min 40 s");
     }
 
     #[test]

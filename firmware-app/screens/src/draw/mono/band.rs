@@ -13,6 +13,7 @@ use super::{
 };
 use crate::{
     canvas::Area,
+    number::DOUBT,
     screen::{Band, Board, Large, PairRow, ProbeLost, Question, Tone},
 };
 
@@ -71,18 +72,8 @@ fn words<D: DrawTarget<Color = BinaryColor>>(
 }
 
 /// Text and ground of what stands in the band or a row of it.
-fn paint_of(tone: Tone) -> Paint {
-    match tone {
-        Tone::Due | Tone::Question | Tone::Overdue | Tone::Lost => FILLED,
-        Tone::Empty
-        | Tone::Waiting
-        | Tone::Ready
-        | Tone::Running(_)
-        | Tone::Probe
-        | Tone::OnHold
-        | Tone::Window
-        | Tone::Done => PLAIN,
-    }
+pub(super) fn paint_of(tone: Tone) -> Paint {
+    if tone.is_filled() { FILLED } else { PLAIN }
 }
 
 fn large<D: DrawTarget<Color = BinaryColor>>(
@@ -96,41 +87,41 @@ fn large<D: DrawTarget<Color = BinaryColor>>(
     if paint == FILLED {
         sheet.fill(BAND, LIT)?;
     }
-    let (shift, right) = match large.tone {
-        Tone::Overdue => {
-            hatch(sheet, Area::new(0, 0, HATCH, BAND.h), phase)?;
-            (HATCH + 1, WIDE)
-        }
-        Tone::Window => {
-            bracket(sheet, BAND)?;
-            // the last figure's own margin keeps it off the bracket
-            (4, WIDE - 2)
-        }
-        Tone::Due => (1, WIDE),
-        Tone::Empty
-        | Tone::Waiting
-        | Tone::Ready
-        | Tone::Running(_)
-        | Tone::Probe
-        | Tone::OnHold
-        | Tone::Question
-        | Tone::Lost
-        | Tone::Done => (0, WIDE),
+    let (shift, right) = if large.tone == Tone::Overdue {
+        hatch(sheet, Area::new(0, 0, HATCH, BAND.h), phase)?;
+        (HATCH + 1, WIDE)
+    } else if large.tone == Tone::Window {
+        bracket(sheet, BAND)?;
+        // the last figure's own margin keeps it off the bracket
+        (4, WIDE - 2)
+    } else {
+        (i32::from(large.tone == Tone::Due), WIDE)
     };
     let badge_area = Area::new(BADGE.x + shift, BADGE.y, BADGE.w, BADGE.h);
     badge(sheet, badge_area, large.lane, paint.reversed(), phase)?;
 
     let from = badge_area.right() + 3;
     let room = right - badge_area.right() - 1;
-    let digits = sheet.figures(BitSize::Band, &large.digits, Line::right(right, BASELINE, room), paint.ink)?;
+    let mark = if large.doubtful { doubt(sheet, right, BASELINE, paint.ink)? } else { 0 };
+    let at = Line::right(right - mark, BASELINE, room - mark);
+    let digits = mark + sheet.figures(BitSize::Band, &large.digits, at, paint.ink)?;
     // beside short figures there is room for a few letters in two or three lines
     // the first figure has a margin of its own
     let beside = Line::left(from - 1, 11, right - digits - from + 2);
     // the arms of the brackets take the corners
     let end = if large.tone == Tone::Window { WIDE - 8 } else { WIDE - 1 };
     let line = Line::left(from, 0, end - from);
+    if facts(sheet, &large.facts, Line { room: beside.room - 3, ..beside }, paint.ink)? {
+        return if notice.is_empty() {
+            sheet.text(Letters::Small, &large.label, line, paint.ink).map(|_| ())
+        } else if large.tone.asks() {
+            label_and_knob(sheet, &large.label, notice, line, paint.ink)
+        } else {
+            both(sheet, &large.label, notice, line, paint.ink)
+        };
+    }
     // what the line at the top of a larger panel says comes first, then the word under the label
-    if !notice.is_empty() && asks(large.tone) {
+    if !notice.is_empty() && large.tone.asks() {
         // the knob in a place of its own leaves the line to what is asked
         let lines = notice.lengths().find_map(|text| letters::broken(Letters::Small, text, beside.room, 2));
         if let Some(lines) = lines.filter(|_| fitting_line(&large.label, line.room)) {
@@ -158,11 +149,36 @@ fn fitting_line(text: &Text, room: i32) -> bool {
     text.lengths().any(|text| Letters::Small.width(text) <= room)
 }
 
-fn asks(tone: Tone) -> bool {
-    match tone {
-        Tone::Ready | Tone::Window | Tone::Question | Tone::Due | Tone::Overdue | Tone::Lost => true,
-        Tone::Empty | Tone::Waiting | Tone::Running(_) | Tone::Probe | Tone::OnHold | Tone::Done => false,
+/// The mark behind a reading that may be wrong, with its right end here; gives the room it takes.
+fn doubt<D: DrawTarget<Color = BinaryColor>>(
+    sheet: &mut Sheet<'_, D>,
+    right: i32,
+    baseline: i32,
+    ink: BinaryColor,
+) -> Result<i32, D::Error> {
+    let top = baseline - Letters::Bold.baseline();
+    sheet.letters(Letters::Bold, DOUBT, Line::right(right, top, WIDE), ink).map(|wide| wide + 1)
+}
+
+/// What is known beside the figures, in three lines; what has no room there is left out. Says whether anything is shown.
+fn facts<D: DrawTarget<Color = BinaryColor>>(
+    sheet: &mut Sheet<'_, D>,
+    facts: &[Text],
+    at: Line,
+    ink: BinaryColor,
+) -> Result<bool, D::Error> {
+    const LINES: usize = 3;
+    const STEP: i32 = 9;
+    let mut taken = 0;
+    for (i, fact) in facts.iter().enumerate() {
+        // a line is kept for each that comes after
+        let most = LINES.saturating_sub(taken + facts.len() - 1 - i);
+        let found = fact.lengths().find_map(|text| letters::broken(Letters::Small, text, at.room, most));
+        let Some(lines) = found else { continue };
+        sheet.all_lines(Letters::Small, &lines, Line { y: at.y + taken as i32 * STEP, ..at }, STEP, ink)?;
+        taken += lines.len();
     }
+    Ok(taken > 0)
 }
 
 /// The label, and at the right end of the line what the knob does: as much of the label as the shortest word for the knob
@@ -268,29 +284,18 @@ fn row<D: DrawTarget<Color = BinaryColor>>(
     if paint == FILLED {
         sheet.fill(Area::new(0, top, WIDE, HIGH), LIT)?;
     }
-    let shift = match row.tone {
-        Tone::Overdue => {
-            hatch(sheet, Area::new(0, top, 4, HIGH), phase)?;
-            6
-        }
-        Tone::Lost => {
-            broken_line(sheet, Area::new(0, top, WIDE, 2), paint.ink)?;
-            1
-        }
-        Tone::Window => {
-            bracket(sheet, Area::new(0, top, WIDE, HIGH))?;
-            4
-        }
-        Tone::Empty
-        | Tone::Waiting
-        | Tone::Ready
-        | Tone::Running(_)
-        | Tone::Probe
-        | Tone::OnHold
-        | Tone::Question
-        | Tone::Due
-        | Tone::Done => 1,
+    let shift = if row.tone == Tone::Overdue {
+        hatch(sheet, Area::new(0, top, 4, HIGH), phase)?;
+        6
+    } else if row.tone == Tone::Window {
+        bracket(sheet, Area::new(0, top, WIDE, HIGH))?;
+        4
+    } else {
+        1
     };
+    if row.tone == Tone::Lost {
+        broken_line(sheet, Area::new(0, top, WIDE, 2), paint.ink)?;
+    }
     let right = if row.tone == Tone::Window { WIDE - 5 } else { WIDE - 1 };
     let area = Area::new(shift, top + 2, 13, HIGH - 3);
     let fill = paint.reversed();

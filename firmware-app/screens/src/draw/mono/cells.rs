@@ -1,7 +1,7 @@
 use embedded_graphics::{draw_target::DrawTarget, pixelcolor::BinaryColor};
 
 use super::{
-    FILLED, PLAIN, band,
+    band,
     letters::Letters,
     number,
     sheet::{DARK, LIT, Line, Sheet},
@@ -32,14 +32,9 @@ pub(super) fn draw<D: DrawTarget<Color = BinaryColor>>(
     sheet.letters(Letters::Small, number(cell.number), Line::middle(badge.x + 5, TOP + 2, 9), shown.ink)?;
     signs::of_lane(sheet, left + 20, TOP + 3, cell.tone, paint.ink)?;
 
-    let (inset, foot) = match cell.tone {
-        Tone::Window => (2, false),
-        Tone::Question | Tone::Due | Tone::Overdue | Tone::Lost => (0, false),
-        // on a dark cell the word is filled: it asks
-        Tone::Ready | Tone::Empty | Tone::Waiting | Tone::Running(_) | Tone::Probe | Tone::OnHold | Tone::Done => {
-            (0, !cell.word.is_empty())
-        }
-    };
+    let inset = if cell.tone == Tone::Window { 2 } else { 0 };
+    // on a dark cell the word is filled: it asks
+    let foot = !cell.tone.is_filled() && cell.tone != Tone::Window && !cell.word.is_empty();
     let line = Line::middle(left + 16, TOP + 12, WIDE - 2 * inset - if inset > 0 { 2 } else { 0 });
     if foot {
         sheet.fill(Area::new(left, TOP + 11, WIDE, HIGH - 11), LIT)?;
@@ -81,15 +76,5 @@ fn ground<D: DrawTarget<Color = BinaryColor>>(
             band::broken_line(sheet, Area::new(area.x, area.y, area.w, 2), DARK)?;
         }
     }
-    Ok(match tone {
-        Tone::Question | Tone::Due | Tone::Overdue | Tone::Lost => FILLED,
-        Tone::Empty
-        | Tone::Waiting
-        | Tone::Ready
-        | Tone::Running(_)
-        | Tone::Probe
-        | Tone::OnHold
-        | Tone::Window
-        | Tone::Done => PLAIN,
-    })
+    Ok(band::paint_of(tone))
 }

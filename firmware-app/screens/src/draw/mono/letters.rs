@@ -193,6 +193,14 @@ pub(super) fn broken(letters: Letters, text: &str, room: i32, count: usize) -> O
     fits.then_some(lines)
 }
 
+/// The lines of a text, if it fits so many: as even as they can be, so that no word stands alone.
+pub(super) fn even(letters: Letters, text: &str, room: i32, count: usize) -> Option<Vec<String>> {
+    let lines = broken(letters, text, room, count)?;
+    // a narrower room that needs no more lines makes them more even
+    let narrower = (0..room).rev().map_while(|room| broken(letters, text, room, lines.len()));
+    Some(narrower.last().unwrap_or(lines))
+}
+
 /// The lines of a text as they fill a room, one after the other.
 pub(super) fn flowed(letters: Letters, text: &str, room: i32) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
@@ -208,6 +216,7 @@ pub(super) fn flowed(letters: Letters, text: &str, room: i32) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used)]
     use super::*;
 
     #[test]
@@ -247,5 +256,9 @@ mod tests {
         assert!(Letters::Small.width("Roast sho..") <= 60);
         assert_eq!(broken(Letters::Small, "Does curd coat the spoon?", 80, 2).map(|lines| lines.len()), Some(2));
         assert_eq!(broken(Letters::Small, "Does curd coat the spoon?", 80, 1), None);
+        let text = "take at 59.4°, rests to 63°";
+        assert_eq!(broken(Letters::Small, text, 124, 2).unwrap(), ["take at 59.4°, rests to", "63°"]);
+        assert_eq!(even(Letters::Small, text, 124, 2).unwrap(), ["take at 59.4°,", "rests to 63°"]);
+        assert_eq!(even(Letters::Small, text, 60, 2), None);
     }
 }

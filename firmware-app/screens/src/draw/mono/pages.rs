@@ -1,4 +1,4 @@
-use alloc::{string::String, vec::Vec};
+use alloc::string::String;
 
 use embedded_graphics::{draw_target::DrawTarget, pixelcolor::BinaryColor};
 use face::BitSize;
@@ -8,10 +8,11 @@ use super::{
     FILLED, GAP, PLAIN, WIDE, band, buttons, callers, cells,
     letters::{self, Letters},
     sheet::{DARK, LIT, Line, Sheet},
-    signs,
+    signs, turns,
 };
 use crate::{
     canvas::Area,
+    number::DOUBT,
     screen::{Keep, LanePage, Middle, Moved, MovedWay, ProbeCheck, ProbeCheckState, Resume, Tone, WindowBar},
 };
 
@@ -33,7 +34,11 @@ pub(super) fn lane<D: DrawTarget<Color = BinaryColor>>(
     sheet.cut_text(Letters::Small, &page.header.left, Line::left(LEFT, 0, room - LEFT - taken), LIT)?;
     band::badge(sheet, Area::new(0, 0, 18, 26), page.lane, FILLED, false)?;
 
-    let digits = sheet.figures(BitSize::Row, &page.digits, Line::left(LEFT, 26, 70), LIT)?;
+    let mut digits = sheet.figures(BitSize::Row, &page.digits, Line::left(LEFT, 26, 70), LIT)?;
+    if page.doubtful {
+        let mark = Line::left(LEFT + digits + 1, 26 - Letters::Bold.baseline(), WIDE);
+        digits += 1 + sheet.letters(Letters::Bold, DOUBT, mark, LIT)?;
+    }
     signs::of_lane(sheet, WIDE - 9, 10, page.tone, LIT)?;
     let from = LEFT + digits + 5;
     let beside = Line::left(from, 10, WIDE - from - 12);
@@ -43,44 +48,9 @@ pub(super) fn lane<D: DrawTarget<Color = BinaryColor>>(
     sheet.text(Letters::Small, &page.note, Line::left(0, 26, WIDE), LIT)?;
     match &page.middle {
         Middle::Window(bar) => window_bar(sheet, bar)?,
-        Middle::Words { first, rest, page } => {
-            sheet.text(Letters::Small, first, Line::left(0, 35, WIDE), LIT)?;
-            let (y, lines) = if first.is_empty() { (35, 2) } else { (43, 1) };
-            in_turn(sheet, rest, *page, y, lines)?;
-        }
+        Middle::Words { facts, rest, page } => turns::draw(sheet, facts, rest, *page)?,
     }
     buttons(sheet, 53, &page.buttons)
-}
-
-/// Cautions and the instruction, so many lines at a time, one after the other, round and round.
-fn in_turn<D: DrawTarget<Color = BinaryColor>>(
-    sheet: &mut Sheet<'_, D>,
-    texts: &[Text],
-    page: u32,
-    y: i32,
-    count: usize,
-) -> Result<(), D::Error> {
-    const STEP: i32 = 8;
-    let flow = |room| -> Vec<Vec<String>> {
-        let texts = texts.iter().filter(|text| !text.is_empty());
-        let flowed = texts.map(|text| letters::flowed(Letters::Small, text.full(), room));
-        flowed.flat_map(|lines| lines.chunks(count.max(1)).map(<[String]>::to_vec).collect::<Vec<_>>()).collect()
-    };
-    let mut pages = flow(WIDE);
-    let marked = pages.len() > 1;
-    if marked {
-        pages = flow(WIDE - 4);
-    }
-    let Some(shown) = (page as usize).checked_rem(pages.len()) else { return Ok(()) };
-    sheet.all_lines(Letters::Small, &pages[shown], Line::left(0, y, WIDE - if marked { 4 } else { 0 }), STEP, LIT)?;
-    if marked {
-        // where this page lies among all
-        let (all, high) = (pages.len() as i32, STEP * count as i32);
-        sheet.shape(Area::new(WIDE - 1, y + 1, 1, high), LIT, |_, y| y % 3 == 0)?;
-        let part = Area::new(WIDE - 2, y + 1 + shown as i32 * high / all, 2, (high / all).max(2));
-        sheet.fill(part, LIT)?;
-    }
-    Ok(())
 }
 
 /// The line of time: the window as a box, the next look in it, and where it stands as a triangle over it.

@@ -45,6 +45,18 @@ pub(super) fn of_lane<D: DrawTarget<Color = BinaryColor>>(
     tone: Tone,
     colour: BinaryColor,
 ) -> Result<(), D::Error> {
+    large_of_lane(sheet, x, y, tone, 1, colour)
+}
+
+/// The same, `scale` times as large; how much is gone is drawn in one size only.
+pub(super) fn large_of_lane<D: DrawTarget<Color = BinaryColor>>(
+    sheet: &mut Sheet<'_, D>,
+    x: i32,
+    y: i32,
+    tone: Tone,
+    scale: i32,
+    colour: BinaryColor,
+) -> Result<(), D::Error> {
     let picture = match tone {
         Tone::Empty => DASH,
         Tone::Waiting => RING,
@@ -58,32 +70,6 @@ pub(super) fn of_lane<D: DrawTarget<Color = BinaryColor>>(
         Tone::Overdue => LATE,
         Tone::Lost => LOST,
         Tone::Done => TICK,
-    };
-    draw(sheet, x, y, picture, 1, colour)
-}
-
-/// The same, `scale` times as large.
-pub(super) fn large_of_lane<D: DrawTarget<Color = BinaryColor>>(
-    sheet: &mut Sheet<'_, D>,
-    x: i32,
-    y: i32,
-    tone: Tone,
-    scale: i32,
-    colour: BinaryColor,
-) -> Result<(), D::Error> {
-    let picture = match tone {
-        Tone::Done => TICK,
-        Tone::Overdue => LATE,
-        Tone::Lost => LOST,
-        Tone::Empty
-        | Tone::Waiting
-        | Tone::Ready
-        | Tone::Running(_)
-        | Tone::Probe
-        | Tone::OnHold
-        | Tone::Window
-        | Tone::Question
-        | Tone::Due => return of_lane(sheet, x, y, tone, colour),
     };
     draw(sheet, x, y, picture, scale, colour)
 }

@@ -282,7 +282,7 @@ async fn a_check_of_a_probe_is_saved_noted_with_its_trials_and_forgotten() {
     assert_eq!(here.station.shown.probes[0].checked, here.station.today);
     let programme = parsed(SOUP).recipe.base.clone();
     let core = [(ProbeName::new("core"), device())].into();
-    let known = here.station.equipment_of(&programme, &core).into_iter().find(|it| it.name == "probe core").unwrap();
+    let known = here.station.equipment_of(&programme, &core).0.into_iter().find(|it| it.name == "probe core").unwrap();
     assert_eq!(known.offset_celsius.map(CelsiusStep::ten_thousandths), Some(5_000));
     assert!(known.note.unwrap().starts_with("readings as they came; its checks found +0.50 °C in ice 20"));
     here.station.book_settled().await;
@@ -427,10 +427,95 @@ async fn no_check_changes_what_the_record_says_of_a_probe_that_cooks() {
     assert!(matches!(grant(&mut here, screens::Wish::SaveCheck), wishes::Granted::Yes));
 }
 
-#[test]
-fn a_note_of_the_settings_stays_beside_what_a_check_found() {
-    assert_eq!(with_note(Some("thin tip"), "corrected"), "thin tip; corrected");
-    assert_eq!(with_note(None, "corrected"), "corrected");
+/// A core from the first step on.
+const RUSK: &str = r#"schema = 1
+id = "rusk"
+title = "Rusk"
+yield = "2 portions"
+hazards = []
+
+[kitchen]
+ovens = 1
+cooks = 1
+probes = 1
+
+[[ingredient]]
+id = "rye"
+name = "Rye flour"
+amount = "180 g"
+tolerance = "5 g"
+
+[[stage]]
+id = "loaf"
+name = "rusk"
+appliance = "oven"
+
+[[stage.step]]
+id = "bake"
+name = "bake"
+do = "Middle shelf."
+setting = { heat = "165 °C" }
+until = { core = "94 °C", probe = "core", hold = "30 s", expect = "20-30 min", else = { time = "20-32 min", cue = "Hollow?", first_look = "20 min", look_every = "4 min", no_later_than = "40 min" } }
+"#;
+
+#[tokio::test]
+async fn a_probe_is_corrected_by_its_check_and_after_a_restart_by_its_own_record() {
+    let in_ice = |reading: i32| {
+        let step = CelsiusStep::from_ten_thousandths(reading);
+        crate::run::probe_check::SavedCheck {
+            probe: "core".into(),
+            device: device().0,
+            bath: BathKind::Ice,
+            day: None,
+            reading: Celsius::whole(0) + step,
+            spread: None,
+            readings: None,
+            expected: Celsius::whole(0),
+            expected_within: None,
+            offset: step,
+        }
+    };
+    let shown = |station: &Station, now| {
+        let view = station.view(now);
+        let front = view.lanes.iter().filter_map(|lane| lane.front.as_ref());
+        front.filter_map(|stage| stage.probe.as_ref()).find_map(|probe| probe.last).map(|(core, _)| core.degrees())
+    };
+    let mut here = Here::new();
+    here.station.on_panel.add_check(in_ice(5_000));
+    let probes = [(ProbeName::new("core"), device())].into();
+    let chosen = Chosen { shelved: parsed(RUSK), variant: None, probes, left_open: Vec::new() };
+    let no = here.station.open_trial(chosen, at(0)).unwrap();
+    here.station.act(Act::Start(run_engine::StageAt { trial: no, stage: 0 }), at(1)).unwrap();
+    let read = |station: &mut Station, secs: std::ops::RangeInclusive<u64>| {
+        for second in secs {
+            station.reading(&device(), Ok(Celsius::from_degrees(20.5).unwrap()), at(second));
+        }
+    };
+    read(&mut here.station, 2..=12);
+    assert_eq!(shown(&here.station, at(12)), Some(20.0));
+    here.station.lay_down(at(12));
+    here.station.book_settled().await;
+    drop(here.station);
+    let library = Library::at(here.home.path());
+    let [found] =
+        crate::run::resume::open_trials(&Library::disk(), &library.trials, &library.index).try_into().ok().unwrap();
+    let (away, _) = found.away(&SystemClock::new().stamp());
+    // checked again meanwhile: that is for the trials to come
+    let mut again = open_at(here.home.path());
+    again.on_panel.add_check(in_ice(20_000));
+    let trial = found.take_up(&mut again, &mut here.probes, away, at(20)).unwrap();
+    read(&mut again, 21..=31);
+    assert_eq!(shown(&again, at(31)), Some(20.0));
+    again.lay_down(at(31));
+    again.book_settled().await;
+    let file = library.read(trial.as_str()).unwrap();
+    let record = Library::record(&file).unwrap();
+    let noted = record.equipment.iter().find(|it| it.name == "probe core").unwrap();
+    let corrected = noted.calibration.unwrap().corrected(Celsius::from_degrees(20.5).unwrap());
+    assert_eq!((corrected, noted.calibration_age), (Celsius::whole(20), None));
+    let raw = Library::samples(&file, &ProbeName::new("core")).unwrap();
+    assert_eq!(raw.len(), 22);
+    assert!(raw.iter().all(|sample| sample.reading == Ok(Celsius::from_degrees(20.5).unwrap())), "kept as they came");
 }
 
 #[tokio::test]
