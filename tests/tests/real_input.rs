@@ -15,7 +15,7 @@ use quantities::{Celsius, NoReading, RunTime, Span};
 use station_tests::{
     data,
     facts::{began, ended, entries_of, facts_in, first},
-    reference::{Holding, Row, Target, holding, rows},
+    reference::{Counts, Holding, Row, SETTLING, Target, holding, rows},
     station::{Station, output_of},
 };
 use trial::{AlertKind, DoneTime, EndCause, Entry, Fact};
@@ -74,9 +74,8 @@ fn crossings(entries: &[Entry]) -> Vec<i64> {
 fn a_loaf_is_done_with_the_reading_that_fills_its_hold_and_not_one_sooner() {
     let home = tempfile::tempdir().unwrap();
     let home = home.path();
-    // over the target for less than the hold, out of it again, and up for good
-    let curve =
-        [(0.0, 86.0), (8.0, 93.5), (10.0, 94.5), (11.0, 94.6), (12.0, 93.2), (14.0, 93.2), (16.0, 94.8), (90.0, 97.0)];
+    // a tenth of a degree a second, as fast as a small piece heats; at its target after 30 s
+    let curve = [(0.0, 91.0), (60.0, 97.0), (200.0, 101.0)];
     let stop = AtomicBool::new(false);
     let began_at = Instant::now();
     plug_in(&home.join("w1"), &curve);
@@ -98,17 +97,16 @@ fn a_loaf_is_done_with_the_reading_that_fills_its_hold_and_not_one_sooner() {
     let table = output_of(home, ["export", "--format", "csv", "--readings"]);
     let readings = rows(&table, "core");
     let begin = began(&entries, "loaf.bake").unwrap();
-    let target = Target { celsius: 940_000, hold_ms: 4_000, hysteresis: 5_000, mean_of_ms: None };
-    let Holding { crossed, held } = holding(&readings, ms(begin), target);
-    assert_eq!(crossed.len(), 2, "the curve dips once: {readings:?}");
+    let target = Target { celsius: 940_000, hold_ms: 4_000, hysteresis: 5_000, counts: Counts::Line };
+    let counted: Vec<Row> = readings.iter().copied().filter(|row| row.at_ms > ms(begin)).skip(SETTLING).collect();
+    let Holding { crossed, held } = holding(&counted, ms(begin), target);
+    assert_eq!(crossed.len(), 1, "{readings:?}");
     assert_eq!(crossings(&entries), crossed);
-    let broken = entries.iter().filter(|entry| matches!(entry.fact, Fact::HoldBroken { .. }));
-    assert_eq!(broken.count(), 1);
     let end = ended(&entries, "loaf.bake").unwrap();
     assert_eq!(Some(ms(end)), held, "the reading that fills the hold: {readings:?}");
     let Fact::StepEnded { cause, ran, done, core_celsius, .. } = &end.fact else { unreachable!("it was looked for") };
     assert_eq!(*cause, EndCause::CoreHeld);
-    assert_eq!(*done, DoneTime::Exact { at: RunTime::from_millis(u64::try_from(crossed[1]).unwrap()) });
+    assert_eq!(*done, DoneTime::Exact { at: RunTime::from_millis(u64::try_from(crossed[0]).unwrap()) });
     assert_eq!(*ran, end.at.since(begin.at));
     let last = readings.iter().find(|row| Some(row.at_ms) == held).unwrap();
     assert_eq!(core_celsius.map(|core| i64::from(core.ten_thousandths())), last.celsius);
@@ -136,7 +134,7 @@ fn a_loaf_is_done_with_the_reading_that_fills_its_hold_and_not_one_sooner() {
 fn an_unplugged_probe_never_ends_a_step_and_counts_again_when_it_is_back() {
     let home = tempfile::tempdir().unwrap();
     let home = home.path();
-    let curve = [(0.0, 55.0), (13.0, 62.0), (25.0, 65.5), (90.0, 69.0)];
+    let curve = [(0.0, 57.0), (25.0, 61.5), (200.0, 86.0)];
     let (out_s, back_s) = (12.0, 23.0);
     let stop = AtomicBool::new(false);
     let began_at = Instant::now();
@@ -148,7 +146,7 @@ fn an_unplugged_probe_never_ends_a_step_and_counts_again_when_it_is_back() {
         station.press_until("1", "begins  pork.roast", Duration::from_secs(5));
         let lost = station.wait_for("PROBE LOST core in pork.roast: unplugged", Duration::from_secs(30));
         let back = station.wait_for("probe   core in pork.roast is back", Duration::from_secs(30));
-        let ends = station.wait_for("ends    pork.roast", Duration::from_secs(30));
+        let ends = station.wait_for("ends    pork.roast", Duration::from_secs(60));
         // the rest takes three minutes: the station is told to stop, and the record stays open
         let said = station.terminate(Duration::from_secs(20));
         stop.store(true, Ordering::Relaxed);
@@ -185,8 +183,9 @@ fn an_unplugged_probe_never_ends_a_step_and_counts_again_when_it_is_back() {
         let ends = matches!(entry.fact, Fact::StepEnded { .. } | Fact::TargetCrossed { .. } | Fact::StepDue { .. });
         assert!(!ends, "{entry:?}");
     }
-    // from there the target counts as the mean of ten seconds
-    let target = Target { celsius: 630_000, hold_ms: 5_000, hysteresis: 5_000, mean_of_ms: Some(10_000) };
+    // from there the target counts as the mean of ten seconds, less two standard deviations of a probe that nobody checked:
+    // half of 0.5 °C, and a tenth for a year's drift
+    let target = Target { celsius: 630_000, hold_ms: 5_000, hysteresis: 5_000, counts: Counts::MeanLess(5_386) };
     let since_back: Vec<Row> = readings.iter().copied().filter(|row| row.at_ms > out[out.len() - 1].at_ms).collect();
     let steady = ms(back) - since_back[0].at_ms;
     assert!((5_000..7_000).contains(&steady), "believed after {steady} ms");

@@ -27,6 +27,9 @@ pub struct Carry {
     pub after: (Span, Span, Span),
 }
 
+/// The peak may lie under what the probe shows by this much, °C: a probe may be off.
+const LEAST: f64 = -2.0;
+
 /// Why no carry-over is told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum NoCarry {
@@ -63,20 +66,27 @@ pub(crate) fn carry(
     if glance.level - glance.start < 3.0 {
         return Err(NoCarry::TooEarly);
     }
-    let out = knowledge.models.rise(&signs(glance, tented)).ok_or(NoCarry::TooEarly)?;
+    let (out, doubt) = knowledge.models.rise_and_doubt(&signs(glance, tented)).ok_or(NoCarry::TooEarly)?;
     let mut rise = [out[0] * UNIT, out[1] * UNIT, out[2] * UNIT];
-    if let Some(likely) = knowledge.bank.rise(course, appliance) {
+    let told = rise[0];
+    if mix.rise_bank > 0.0
+        && let Some(likely) = knowledge.bank.rise(course, appliance)
+    {
         for (rise, bank) in rise.iter_mut().zip(likely.rise) {
             *rise += mix.rise_bank * (bank - *rise);
         }
     }
+    // the bank may lower what a minimum counts on, never raise it
+    rise[0] = rise[0].min(told);
     let middle = rise[1];
     for rise in &mut rise {
         *rise = middle + (*rise - middle) * mix.rise_widen;
     }
+    rise[0] -= mix.doubt * doubt * UNIT;
+    rise[2] += mix.doubt * doubt * UNIT;
     // the probe lags behind a rising core; the fitted line does too
     let peak = |rise: f64| {
-        let step = CelsiusStep::from_degrees(rise.clamp(0.0, 60.0)).unwrap_or(CelsiusStep::ZERO);
+        let step = CelsiusStep::from_degrees(rise.clamp(LEAST, 60.0)).unwrap_or(CelsiusStep::ZERO);
         Celsius::from_degrees(glance.level).unwrap_or(Celsius::ABSOLUTE_ZERO) + step
     };
     let span = |root: f64| Span::from_millis((root.max(0.0) * root.max(0.0) * glance.t * 1000.0) as u64);

@@ -159,15 +159,20 @@ impl Course {
 
     /// The line through the readings of the last `window` seconds; nothing with fewer than two moments.
     pub fn level(&self, window: f64) -> Option<Level> {
-        let end = self.last;
-        let from = self.core.index((end - window).max(0.0));
+        self.line(self.last - window, self.last)
+    }
+
+    /// The line through the readings between two moments, with its level at the later one; nothing with fewer than two.
+    pub fn line(&self, from: f64, to: f64) -> Option<Level> {
+        let first = self.core.index(from.max(0.0));
+        let last = (self.core.index(to) + 1).min(self.core.used);
         let (mut n, mut st, mut sc) = (0.0, 0.0, 0.0);
         let moments = |i: usize| {
             let bin = self.core.bins[i];
-            let t = i as f64 * self.core.width + f64::from(bin.seconds / bin.n) - end;
+            let t = i as f64 * self.core.width + f64::from(bin.seconds / bin.n) - to;
             (f64::from(bin.n), t, f64::from(bin.degrees / bin.n))
         };
-        let filled = || (from..self.core.used).filter(|i| self.core.bins[*i].n > 0.0);
+        let filled = || (first..last).filter(|i| self.core.bins[*i].n > 0.0);
         for i in filled() {
             let (m, t, c) = moments(i);
             n += m;
@@ -188,6 +193,13 @@ impl Course {
             let slope = stc / stt;
             Level { degrees: mc - slope * mt, slope, n }
         })
+    }
+
+    /// Seconds at which the core was last under a temperature for a whole bin; nothing if it never was.
+    pub fn last_under(&self, degrees: f64) -> Option<f64> {
+        let under = |bin: &Bin| bin.n > 0.0 && f64::from(bin.degrees / bin.n) < degrees;
+        let i = self.core.bins[..self.core.used].iter().rposition(under)?;
+        Some((self.core.width * (i + 1) as f64).min(self.last))
     }
 
     /// Means of the readings round many moments; see [`Blocks::mean`].
@@ -299,6 +311,30 @@ mod tests {
             let (mean, _) = course.blocks().mean(0.4 * f64::from(seconds), 0.02 * f64::from(seconds));
             assert!((mean - 5.0 - 0.002 * 0.4 * f64::from(seconds)).abs() < 0.02, "{seconds}: {mean}");
         }
+    }
+
+    #[test]
+    fn a_line_between_two_moments_sees_nothing_of_the_rest() {
+        let mut course = Course::new(None);
+        for t in 0..3000 {
+            let t = f64::from(t);
+            course.reading(t, if t < 1000.0 { 5.0 + 0.01 * t } else { 15.0 + 0.03 * (t - 1000.0) });
+        }
+        let line = course.line(500.0, 980.0).unwrap();
+        assert!((line.slope - 0.01).abs() < 1e-4, "{line:?}");
+        assert!((line.degrees - 14.8).abs() < 0.05, "{line:?}");
+    }
+
+    #[test]
+    fn the_end_of_thawing_is_the_last_moment_under_a_temperature() {
+        let mut course = Course::new(None);
+        for t in 0..2000 {
+            let t = f64::from(t);
+            course.reading(t, if t < 1200.0 { (-12.0 + 0.02 * t).min(-0.9) } else { -0.9 + 0.02 * (t - 1200.0) });
+        }
+        let thawed = course.last_under(0.5).unwrap();
+        assert!((1255.0..1290.0).contains(&thawed), "{thawed}");
+        assert_eq!(course.last_under(-20.0), None);
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use alloc::vec::Vec;
 
+use libm::sqrt;
 use thiserror::Error;
 
 use crate::{
@@ -81,26 +82,77 @@ impl Models {
 
     /// The mean answer for the time left, quantiles in order; nothing without nets.
     pub fn left(&self, signs: &[f32]) -> Option<[f64; Self::LEFT]> {
-        let mut out = mean(&self.left, signs)?;
+        self.left_and_doubt(signs).map(|(out, _)| out)
+    }
+
+    /// The same, with how far the nets' middles lie apart (their standard deviation): much where a course is like none
+    /// that they were trained on.
+    pub fn left_and_doubt(&self, signs: &[f32]) -> Option<([f64; Self::LEFT], f64)> {
+        let (mut out, doubt) = together(&self.left, signs)?;
         out[..3].sort_unstable_by(f64::total_cmp);
-        Some(out)
+        Some((out, doubt))
     }
 
     /// The mean answer for the rise, quantiles in order; nothing without nets.
     pub fn rise(&self, signs: &[f32]) -> Option<[f64; Self::RISE]> {
-        let mut out = mean(&self.rise, signs)?;
+        self.rise_and_doubt(signs).map(|(out, _)| out)
+    }
+
+    /// The same, with how far the nets' middles of the rise lie apart.
+    pub fn rise_and_doubt(&self, signs: &[f32]) -> Option<([f64; Self::RISE], f64)> {
+        let (mut out, doubt) = together(&self.rise, signs)?;
         out[..3].sort_unstable_by(f64::total_cmp);
         out[3..].sort_unstable_by(f64::total_cmp);
-        Some(out)
+        Some((out, doubt))
     }
 }
 
-fn mean<const N: usize>(nets: &[Net], signs: &[f32]) -> Option<[f64; N]> {
-    let mut sum = [0.0; N];
+/// The mean of the nets' answers, and the standard deviation of their second one, the middle.
+fn together<const N: usize>(nets: &[Net], signs: &[f32]) -> Option<([f64; N], f64)> {
+    let (mut sum, mut squares) = ([0.0; N], 0.0);
+    let n = nets.len() as f64;
     for net in nets {
-        for (sum, out) in sum.iter_mut().zip(net.run(signs)) {
-            *sum += f64::from(out) / nets.len() as f64;
+        let out = net.run(signs);
+        for (sum, out) in sum.iter_mut().zip(&out) {
+            *sum += f64::from(*out) / n;
         }
+        let middle = out.get(1).copied().map_or(0.0, f64::from);
+        squares += middle * middle / n;
     }
-    (!nets.is_empty()).then_some(sum)
+    let doubt = sqrt((squares - sum[1] * sum[1]).max(0.0));
+    (!nets.is_empty()).then_some((sum, doubt))
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use alloc::vec;
+
+    use super::*;
+    use crate::net::Layer;
+
+    /// Answers these numbers whatever it is asked.
+    fn steady(bias: [f32; Models::LEFT]) -> Net {
+        let layer = Layer {
+            inputs: SIGNS,
+            outputs: Models::LEFT,
+            weights: vec![0.0; SIGNS * Models::LEFT],
+            bias: bias.to_vec(),
+        };
+        Net { middle: vec![0.0; SIGNS], scale: vec![1.0; SIGNS], layers: vec![layer] }
+    }
+
+    #[test]
+    fn nets_that_disagree_say_so() {
+        let doubt = |one: f32, other: f32| {
+            let nets = [one, other].map(|middle| steady([0.25, middle, 1.0, 3.0]));
+            let models = Models::open(&Models::pack(7, &nets)).unwrap();
+            let (out, doubt) = models.left_and_doubt(&[0.0; SIGNS]).unwrap();
+            assert_eq!(models.left(&[0.0; SIGNS]), Some(out));
+            assert_eq!(out[1], f64::from(one + other) / 2.0);
+            doubt
+        };
+        assert!(doubt(0.5, 0.5) < 1e-9);
+        assert!((doubt(0.5, 0.75) - 0.125).abs() < 1e-6);
+    }
 }

@@ -213,6 +213,7 @@ fn kitchen(family: Family, start: f64, shape: &Shape, chance: &mut Chance) -> Ki
     let room = chance.between(18.0, 27.0);
     let set = match family {
         Family::LowOven => chance.between(70.0, 132.0),
+        Family::SearFirst => chance.between(90.0, 245.0),
         // held at the core that is wanted, or poached
         Family::Bath => {
             if chance.happens(0.7) {
@@ -227,7 +228,6 @@ fn kitchen(family: Family, start: f64, shape: &Shape, chance: &mut Chance) -> Ki
         | Family::Doors
         | Family::Covered
         | Family::Hollow
-        | Family::SearFirst
         | Family::Frozen
         | Family::Pan
         | Family::Microwave => chance.between(125.0, 245.0),

@@ -31,7 +31,7 @@ pub struct Lesson {
 pub struct RestLesson {
     /// What could be seen, and whether foil goes over it.
     pub signs: [f32; SIGNS + 1],
-    /// The rise, °C.
+    /// From what the probe shows to the peak in truth, °C: probes lag and are off, so it can be less than nought.
     pub rise: f32,
     /// Square root of (time to the peak over time so far).
     pub after: f32,
@@ -105,7 +105,7 @@ pub fn of(family: Family, cooked: &Cooked, chance: &mut Chance) -> Taught {
             }
             taught.rests.push(RestLesson {
                 signs: rest_signs(&glance, rest.tented),
-                rise: (rest.peak - rest.tip) as f32,
+                rise: (rest.peak - glance.level) as f32,
                 after: libm::sqrt(rest.after / second.t) as f32,
                 family,
             });

@@ -53,13 +53,13 @@ enum Command {
         #[arg(long, default_value_t = 2)]
         seed: u64,
         /// How many cooks
-        #[arg(long, default_value_t = 56_000)]
+        #[arg(long, default_value_t = 64_000)]
         cooks: u64,
         /// Times through all lessons
-        #[arg(long, default_value_t = 30)]
+        #[arg(long, default_value_t = 24)]
         rounds: usize,
         /// Nets for the time left
-        #[arg(long, default_value_t = 4)]
+        #[arg(long, default_value_t = 5)]
         nets: usize,
         /// Leave these families out, to see how the others carry over to them
         #[arg(long, value_delimiter = ',')]
@@ -92,6 +92,9 @@ enum Command {
         /// Instead of files: this many simulated cooks of a seed that nothing was made from
         #[arg(long, conflicts_with_all = ["curves", "meta", "rests"])]
         simulated: Option<u64>,
+        /// Their seed; 1 to 3 are those that bank, models and study were made from
+        #[arg(long, default_value_t = HELD_OUT, requires = "simulated")]
+        seed: u64,
         /// Other models than the shipped ones
         #[arg(long)]
         models: Option<PathBuf>,
@@ -113,6 +116,9 @@ enum Command {
         /// Share of the bank in the rise after a pull
         #[arg(long, default_value_t = Mix::USUAL.rise_bank)]
         rise_share: f64,
+        /// How many times the nets' distance from each other the intervals reach farther
+        #[arg(long, default_value_t = Mix::USUAL.doubt)]
+        doubt: f64,
         /// Widening of the rise
         #[arg(long, default_value_t = Mix::USUAL.rise_widen)]
         rise_widen: f64,
@@ -164,10 +170,12 @@ fn run(args: Args) -> Result<ExitCode, Box<dyn Error>> {
             meta,
             rests,
             simulated,
+            seed,
             models,
             bank,
             rest_bank,
             history,
+            doubt,
             share,
             widen,
             rise_share,
@@ -191,14 +199,14 @@ fn run(args: Args) -> Result<ExitCode, Box<dyn Error>> {
                     }
                     curves.traces
                 }
-                (_, _, cooks) => judge::simulated(HELD_OUT, cooks.unwrap_or(1000)),
+                (_, _, cooks) => judge::simulated(seed, cooks.unwrap_or(1000)),
             };
             let verdict = judge::judge(
                 &traces,
                 &Ask {
                     knowledge,
                     reached,
-                    mix: Mix { bank: share, widen, rise_bank: rise_share, rise_widen },
+                    mix: Mix { bank: share, widen, rise_bank: rise_share, rise_widen, doubt },
                     history,
                 },
             );

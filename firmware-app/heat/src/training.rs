@@ -17,6 +17,8 @@ pub enum Output {
         share: f32,
         /// Weight of its error.
         weight: f32,
+        /// Which wanted number weighs each row as well, if any.
+        by: Option<usize>,
     },
     /// The logarithm of the odds that one of the wanted numbers is 1 rather than 0.
     Odds {
@@ -248,8 +250,9 @@ impl Output {
     /// The error of an answer and its slope.
     fn error(self, answer: f32, y: &[f32]) -> (f32, f32) {
         match self {
-            Self::Quantile { of, share, weight } => {
+            Self::Quantile { of, share, weight, by } => {
                 let d = y[of] - answer;
+                let weight = by.map_or(weight, |by| weight * y[by]);
                 if d.is_nan() {
                     (0.0, 0.0)
                 } else if d > 0.0 {
@@ -275,6 +278,23 @@ mod tests {
     use super::*;
 
     #[test]
+    fn rows_that_count_more_draw_a_quantile_to_them() {
+        let mut low = Vec::new();
+        for heavy in [1.0f32, 9.0] {
+            let mut table = Table { inputs: 1, wanted: 2, ..Table::default() };
+            // one row in twenty lies at 0, the others at 1; which it is cannot be seen
+            for i in 0..2000 {
+                table.x.push((i % 7) as f32);
+                table.y.extend(if i % 20 == 0 { [0.0, heavy] } else { [1.0, 1.0] });
+            }
+            let outputs = [Output::Quantile { of: 0, share: 0.1, weight: 1.0, by: Some(1) }];
+            let plan = Plan { rounds: 30, batch: 50, rate: 5e-3, widths: [8, 8], seed: 1 };
+            low.push(train(&table, &outputs, &plan, |_, _| {}).run(&[3.0])[0]);
+        }
+        assert!(low[0] > 0.8 && low[1] < 0.2, "{low:?}");
+    }
+
+    #[test]
     fn quantiles_of_a_known_spread_are_learnt_and_repeat_to_the_bit() {
         let mut table = Table { inputs: 2, wanted: 1, ..Table::default() };
         let mut chance = Chance::of(5, 0);
@@ -283,7 +303,7 @@ mod tests {
             table.x.extend([a as f32, b as f32]);
             table.y.push((a * b + (0.5 + 0.3 * a) * chance.normal()) as f32);
         }
-        let outputs = [0.1, 0.5, 0.9].map(|share| Output::Quantile { of: 0, share, weight: 1.0 });
+        let outputs = [0.1, 0.5, 0.9].map(|share| Output::Quantile { of: 0, share, weight: 1.0, by: None });
         let plan = Plan { rounds: 40, batch: 50, rate: 5e-3, widths: [16, 16], seed: 1 };
         let net = train(&table, &outputs, &plan, |_, _| {});
         assert_eq!(net, train(&table, &outputs, &plan, |_, _| {}));
