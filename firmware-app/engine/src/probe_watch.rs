@@ -337,7 +337,8 @@ impl Watch {
             return false;
         };
         self.carry_over = predictor.carry_over();
-        let to = self.take_at().unwrap_or(target);
+        // where it protects, the reading has to come as far above the target as the probe may be off
+        let to = self.take_at().unwrap_or(target + self.uncertain_by);
         self.estimated = Some((now, predictor.estimate(to, now)));
         let near = self.last_good.is_some_and(|(core, at)| at == now && core >= target - FARTHEST_CARRY);
         let comes = self.sure_peak().is_some_and(|peak| peak >= target);

@@ -243,7 +243,7 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
         ("s14-settling", check(probe_in_ice(steady(4_200), Some(22), None, false), 0)),
         ("s14-steady", check(probe_in_ice(steady(2_500), Some(61), Some(2_500), false), 0)),
         ("s14-other-bath", check(probe_in_ice(steady(2_500), Some(61), Some(2_500), false), 1)),
-        ("s14-too-far", check(probe_in_ice(steady(24_000), Some(61), Some(24_000), false), 0)),
+        ("s14-too-far", check(probe_in_ice(steady(41_000), Some(61), Some(41_000), false), 0)),
         ("s14-boiling", check(probe_boiling(), 0)),
         ("s14-saved", check(probe_in_ice(steady(2_500), Some(90), Some(2_500), true), 0)),
         ("s14-no-signal", check(probe_in_ice(Err(NoReading::Unplugged), None, None, false), 0)),

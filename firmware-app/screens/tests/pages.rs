@@ -209,7 +209,7 @@ fn a_check_is_saved_only_once_the_probe_stands_still_and_is_near_enough() {
     assert_eq!((saved_now.wish, saved_now.sound), (Some(Wish::SaveCheck), KeySound::Saved));
     for not_yet in [
         probe_in_ice(at(2_500), Some(20), None, false),
-        probe_in_ice(at(24_000), Some(61), Some(24_000), false),
+        probe_in_ice(at(41_000), Some(61), Some(41_000), false),
         probe_in_ice(at(2_500), Some(90), Some(2_500), true),
         probe_in_ice(Err(NoReading::Unplugged), None, None, false),
     ] {

@@ -526,7 +526,7 @@ pub fn probe_in_ice(reading: Reading, steady: Option<u64>, off: Option<i32>, sav
         steady: steady.map(Span::from_secs),
         needed: Span::from_secs(60),
         off: off.map(CelsiusStep::from_ten_thousandths),
-        most: CelsiusStep::whole(1),
+        most: CelsiusStep::whole(3),
         saved,
         checked: Some("2026-11-02".into()),
     };
