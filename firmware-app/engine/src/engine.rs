@@ -16,7 +16,7 @@ use trial::{AlertKind, AlertSlot, BeginCause, Dark, EndCause, Entry, Fact, Prior
 use crate::{
     chime::{Chimes, Signal},
     input::{Calibrated, Input, MOST_STAGES, OpenTrial, ProbeDevice, Refusal, StageAt, TrialNo},
-    predict::{Job, Plain, Predictors},
+    predict::{Change, Job, Plain, Predictors},
     probe_watch::{Counts, HOLD_GAP, Purpose, Watch},
     state::{Phase, Running, Touched, TrialRun},
     timers::Timer,
@@ -63,8 +63,17 @@ pub(crate) struct Slot {
     /// The watch of the last step of each stage, for an undo that goes back to it.
     parked: Vec<Option<Watch>>,
     probes: BTreeMap<recipe_model::ProbeName, ProbeDevice>,
-    calibrations: BTreeMap<ProbeDevice, Calibrated>,
+    pub(crate) calibrations: BTreeMap<ProbeDevice, Calibrated>,
     history: BTreeMap<StepId, History>,
+    /// What the cook did to the food of each running step before a restart, oldest first; its readings are still to come.
+    past: Vec<VecDeque<(RunTime, Past)>>,
+}
+
+/// What a watch has to be told again after a restart.
+#[derive(Clone, Copy, Debug)]
+enum Past {
+    Moved,
+    Changed(Change),
 }
 
 /// Whether facts that are made belong to an action of the cook.
@@ -235,6 +244,10 @@ impl Engine {
         for stage in 0..self.trials[slot].run.stages.len() {
             self.follow_probe(StageAt { trial: no, stage: stage as u16 });
         }
+        self.trials[slot].remember_past(entries);
+        for equipment in open.equipment {
+            self.emit(no, Fact::EquipmentNoted(equipment));
+        }
         if let (Some(away), None) = (away, &self.trials[slot].run.common.closed) {
             self.emit(no, Fact::PowerOff { dark: away.dark });
             self.break_unseen_holds(no, away.dark);
@@ -270,9 +283,9 @@ impl Engine {
     /// Gives a reading from before a restart to the predictions; no fact comes of it. One that is not newer than the
     /// last is left out, so that two trials on one probe may both give theirs.
     pub fn refeed(&mut self, device: &ProbeDevice, at: RunTime, reading: Reading) {
-        let Some(stages) = self.by_device.get(device) else { return };
-        for stage in stages {
+        for stage in self.stages_on(device) {
             let slot = &mut self.trials[usize::from(stage.trial.0)];
+            slot.tell_past(usize::from(stage.stage), at);
             if let Some(watch) = &mut slot.watches[usize::from(stage.stage)]
                 && at >= watch.began
                 && watch.newest().is_none_or(|newest| at > newest)
@@ -280,6 +293,9 @@ impl Engine {
                 watch.take(reading, at);
                 watch.refresh_estimate(at);
             }
+        }
+        if let Ok(air) = reading {
+            self.air_reading(device, air, at);
         }
     }
 
@@ -325,7 +341,8 @@ impl Engine {
         let chimes = core::iter::repeat_with(Chimes::default).take(stages).collect();
         let watches = core::iter::repeat_with(|| None).take(stages).collect();
         let parked = core::iter::repeat_with(|| None).take(stages).collect();
-        self.trials.push(Slot { run, watches, chimes, lane, parked, probes, calibrations, history });
+        let past = core::iter::repeat_with(VecDeque::new).take(stages).collect();
+        self.trials.push(Slot { run, watches, chimes, lane, parked, probes, calibrations, history, past });
         TrialNo(self.trials.len() as u16 - 1)
     }
 
@@ -593,6 +610,38 @@ impl Engine {
 }
 
 impl Slot {
+    /// Keeps what was done to the food of the steps that run, for the readings that are given again.
+    fn remember_past(&mut self, entries: &[Entry]) {
+        for entry in trial::record::in_force(entries) {
+            let turned = matches!(entry.fact, Fact::HalfTurned { .. });
+            let past = if let Fact::ProbeMoved { .. } = entry.fact {
+                Past::Moved
+            } else if turned || matches!(entry.fact, Fact::EventDone { .. } | Fact::BranchTaken { .. }) {
+                Past::Changed(if turned { Change::Turned } else { Change::Setting })
+            } else {
+                continue;
+            };
+            let place = entry.fact.step().and_then(|step| self.run.place(step));
+            let Some(place) = place else { continue };
+            let stage = usize::from(place.stage);
+            let runs = matches!(&self.run.stages[stage].phase, Phase::Running(run) if run.step == place.step && entry.at >= run.began);
+            if runs && self.watches[stage].is_some() {
+                self.past[stage].push_back((entry.at, past));
+            }
+        }
+    }
+
+    /// Tells the watch of a stage what was done before a reading.
+    pub(crate) fn tell_past(&mut self, stage: usize, until: RunTime) {
+        while let Some((at, past)) = self.past[stage].pop_front_if(|(at, _)| *at <= until) {
+            let Some(watch) = &mut self.watches[stage] else { continue };
+            match past {
+                Past::Moved => watch.moved(at),
+                Past::Changed(change) => watch.changed(change, at),
+            }
+        }
+    }
+
     /// What the step that a stage has just begun wants of its probe.
     fn purpose(&self, device: &ProbeDevice, stage: u16, predictors: &dyn Predictors) -> Purpose {
         let calibrated = self.calibrations.get(device).copied().unwrap_or_else(Calibrated::never);
@@ -609,6 +658,7 @@ impl Slot {
             target: None,
             in_rest: false,
             not_below: None,
+            soon: Span::ZERO,
             depth: false,
             calibrated,
             air: None,
@@ -635,6 +685,7 @@ impl Slot {
                     target: Some(target.target),
                     in_rest: target.in_rest,
                     not_below: target.not_below,
+                    soon: if heat == Heat::Nothing { Span::ZERO } else { target.expect.low() / 10 },
                     depth: plan_stage.appliance.kind == ApplianceKind::Oven && fresh,
                     air: self.air_beside(plan_stage.appliance, device),
                     predictor: Some(predictors.start(&job)),

@@ -40,6 +40,8 @@ pub(crate) struct Purpose {
     /// Whether the target may be reached in the rest that follows, and the least core at which the food is taken for that.
     pub(crate) in_rest: bool,
     pub(crate) not_below: Option<Celsius>,
+    /// Until how long after its beginning a step cannot be near its target: a tenth of the shortest usual time.
+    pub(crate) soon: Span,
     /// Whether a shallow tip is looked out for: in an oven, from the beginning of the cooking.
     pub(crate) depth: bool,
     /// What its calibration says.
@@ -91,16 +93,23 @@ pub(crate) struct Watch {
     recent: VecDeque<(Celsius, RunTime)>,
     depth: Option<TipDepth>,
     shallow: Option<ShallowTip>,
+    /// The first reading of the step, and whether it rose from there sooner than food can.
+    first: Option<Celsius>,
+    too_soon: bool,
+    /// Good readings of the last seconds, with what they counted as: they may turn out to be believed in vain.
+    pending: VecDeque<(RunTime, Celsius, Option<Celsius>)>,
     estimated: Option<(RunTime, Result<Estimate, Withheld>)>,
     carry_over: Option<CarryOver>,
     /// For how many looks in a row the core would come to its target off the heat.
     would_come: u8,
+    /// For how many it would fall short of it.
+    falls_short: u8,
     /// How it would stand without the last changes that a cook declared, oldest first: an undo goes back to it.
     without: Vec<(RunTime, Watch)>,
 }
 
-/// Changes that can be taken back without a loss of what was learnt before them.
-const UNDOABLE: usize = 2;
+/// Changes that can be taken back without a loss of what was learnt before them: as many as presses can be.
+const UNDOABLE: usize = 10;
 
 /// How long a probe may say nothing before it counts as lost.
 pub(crate) const STALE: Span = Span::from_secs(10);
@@ -114,10 +123,16 @@ pub(crate) const HOLD_GAP: Span = Span::from_secs(5);
 const ESTIMATE_EVERY: Span = Span::from_secs(10);
 /// The readings that a slope is made of.
 const RECENT: Span = Span::from_secs(60);
-/// The mean that protects, and the stretch in which it is taken.
-const MEAN: Span = Span::from_secs(10);
 /// The cook is called to take food only after so many looks in a row.
 const SURE_LOOKS: u8 = 2;
+/// A call is taken back when the peak falls short by more than this.
+const SHORT: CelsiusStep = CelsiusStep::whole(1);
+/// How long back readings can turn out to have been believed in vain.
+const LOOK_BACK: Span = Span::from_secs(25);
+/// In the first tenth of its time food does not rise by half of its way, if that is more than this.
+const SOON_RISE: CelsiusStep = CelsiusStep::whole(8);
+/// Off the last good reading by more than this after a doubt, a line does not go through both.
+const NEW_LINE: CelsiusStep = CelsiusStep::from_ten_thousandths(8_000);
 /// No food is taken by carry-over that has further to go than this.
 const FARTHEST_CARRY: CelsiusStep = CelsiusStep::whole(12);
 
@@ -161,9 +176,13 @@ impl Watch {
             newest: None,
             recent: VecDeque::new(),
             shallow: None,
+            first: None,
+            too_soon: false,
+            pending: VecDeque::new(),
             estimated: None,
             carry_over: None,
             would_come: 0,
+            falls_short: 0,
             without: Vec::new(),
         }
     }
@@ -180,6 +199,7 @@ impl Watch {
             gauge: self.gauge.clone(),
             depth: self.depth.clone(),
             recent: self.recent.clone(),
+            pending: self.pending.clone(),
             without: Vec::new(),
             ..*self
         };
@@ -209,8 +229,16 @@ impl Watch {
         if in_vain {
             self.gauge.again();
             self.recent.clear();
+            self.pending.clear();
         }
         let value = judged.value.map(|read| (self.purpose.calibrated.by.corrected(read), read));
+        let mut judged = judged;
+        if let Some((core, _)) = value
+            && self.rises_too_soon(core, now)
+            && matches!(judged.quality, Quality::Good)
+        {
+            judged.quality = Quality::Doubtful(Doubt::TooHot);
+        }
         if let (Some((core, _)), Some(predictor)) =
             (value.filter(|_| judged.for_estimate().is_some()), &mut self.purpose.predictor)
         {
@@ -234,7 +262,24 @@ impl Watch {
         }
     }
 
+    /// Whether the probe has risen from the first reading of its step as food that cooks this long cannot: it was never in
+    /// it. Back where it began it is believed again.
+    fn rises_too_soon(&mut self, core: Celsius, now: RunTime) -> bool {
+        let Some(target) = self.purpose.target else { return false };
+        let first = *self.first.get_or_insert(core);
+        let half = CelsiusStep::from_ten_thousandths((target - first).ten_thousandths() / 2);
+        let rose = core > first + half.max(SOON_RISE);
+        self.too_soon = rose && (self.too_soon || now.since(self.began) < self.purpose.soon);
+        self.too_soon
+    }
+
     fn good(&mut self, core: Celsius, read: Celsius, now: RunTime) {
+        // a sudden step that stayed is another line
+        if let (Some((_, Doubt::Sudden(_))), Some((last, _))) = (self.doubt, self.last_good)
+            && (core - last).abs() > NEW_LINE
+        {
+            self.gauge.again();
+        }
         // after a silence it has to be steady anew
         if let Some((_, at)) = self.last_good {
             let gap = now.since(at);
@@ -265,12 +310,21 @@ impl Watch {
                 self.gauge.reading(at_least, now);
             }
         }
-        self.most_counted = self.most_counted.max(self.counted());
-        if self.highest.is_none_or(|(peak, _)| core > peak) {
-            self.highest = Some((core, now));
-        }
+        self.pending.push_back((now, core, self.counted()));
+        self.settle_peaks(now.earlier(LOOK_BACK));
         if let Some(found) = self.depth.as_mut().and_then(|depth| depth.take(core, now)) {
             self.shallow = Some(found);
+        }
+    }
+
+    /// Takes the readings up to a moment as sure: none of them was found to be believed in vain.
+    pub(crate) fn settle_peaks(&mut self, until: RunTime) {
+        while let Some((at, core, counted)) = self.pending.front().copied().filter(|(at, ..)| *at <= until) {
+            self.pending.pop_front();
+            self.most_counted = self.most_counted.max(counted);
+            if self.highest.is_none_or(|(peak, _)| core > peak) {
+                self.highest = Some((core, at));
+            }
         }
     }
 
@@ -343,6 +397,8 @@ impl Watch {
         let near = self.last_good.is_some_and(|(core, at)| at == now && core >= target - FARTHEST_CARRY);
         let comes = self.sure_peak().is_some_and(|peak| peak >= target);
         self.would_come = if comes && near { self.would_come.saturating_add(1) } else { 0 };
+        let short = self.sure_peak().is_some_and(|peak| peak < target - SHORT);
+        self.falls_short = if short { self.falls_short.saturating_add(1) } else { 0 };
         true
     }
 
@@ -351,6 +407,7 @@ impl Watch {
         self.estimated = None;
         self.carry_over = None;
         self.would_come = 0;
+        self.falls_short = 0;
     }
 
     /// Takes a change that the cook declared.
@@ -387,7 +444,8 @@ impl Watch {
 
     /// How far the newest reading can be believed.
     pub(crate) fn quality(&self, now: RunTime) -> Option<Quality> {
-        self.judge.latest(now).map(|judged| judged.quality)
+        let quality = self.judge.latest(now)?.quality;
+        Some(if self.too_soon && quality == Quality::Good { Quality::Doubtful(Doubt::TooHot) } else { quality })
     }
 
     /// The warning of a shallow tip, if there is one.
@@ -398,7 +456,7 @@ impl Watch {
     /// Forgets the readings: the probe is moved to another place.
     pub(crate) fn moved(&mut self, now: RunTime) {
         self.remember(now);
-        self.silent_from = now;
+        self.silent_from = self.silent_from.max(now);
         self.judge.moved(now);
         self.gauge.again();
         self.last_good = None;
@@ -407,13 +465,17 @@ impl Watch {
         self.bad_since = None;
         self.doubt = None;
         self.recent.clear();
+        self.pending.clear();
         self.depth = None;
+        self.first = None;
+        // the food has cooked by now: any place may be hot
+        self.purpose.soon = Span::ZERO;
         self.would_come = 0;
     }
 
     /// The time left, as of `now`.
     pub(crate) fn estimate(&self, now: RunTime) -> Result<Estimate, Withheld> {
-        if self.bad_since.is_some() {
+        if self.bad_since.is_some() || self.is_silent(now) {
             return Err(Withheld::NoReading);
         }
         let Some((at, estimate)) = &self.estimated else { return Err(Withheld::TooEarly) };
@@ -423,6 +485,10 @@ impl Watch {
             low: e.low.saturating_sub(gone),
             high: e.high.saturating_sub(gone),
         })
+    }
+
+    fn is_silent(&self, now: RunTime) -> bool {
+        self.newest.is_none_or(|at| now.since(at) > STALE)
     }
 
     /// When the target is expected to be reached.
@@ -438,8 +504,8 @@ impl Watch {
     }
 
     /// The carry-over as of the last estimate.
-    pub(crate) fn last_carry_over(&self) -> Option<CarryOver> {
-        self.carry_over.filter(|_| self.bad_since.is_none())
+    pub(crate) fn last_carry_over(&self, now: RunTime) -> Option<CarryOver> {
+        self.carry_over.filter(|_| self.bad_since.is_none() && !self.is_silent(now))
     }
 
     /// For a target that may be reached in the rest: the core at which to take the food, as it looks now.
@@ -454,6 +520,11 @@ impl Watch {
     /// Whether the food comes to its target off the heat, as far as was seen some times in a row.
     pub(crate) fn would_come(&self) -> bool {
         self.purpose.in_rest && self.would_come >= SURE_LOOKS
+    }
+
+    /// Whether food that the cook was called for will not come to its target after all.
+    pub(crate) fn falls_short(&self) -> bool {
+        self.falls_short >= SURE_LOOKS
     }
 
     /// What is counted on in the rest: the middle, or what nine in ten reach where it protects.
@@ -477,7 +548,7 @@ impl Counts {
     fn rule(self) -> Rule {
         match self {
             // the uncertainty is taken off reading by reading
-            Self::Protects => Rule::Protects { mean: MEAN, uncertainty: CelsiusStep::ZERO },
+            Self::Protects => Rule::protects(CelsiusStep::ZERO),
             Self::AsRead | Self::Doneness => Rule::Doneness,
         }
     }

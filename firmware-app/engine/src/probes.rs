@@ -2,6 +2,7 @@
 
 use quantities::{Celsius, CelsiusStep, Reading, RunTime, Span};
 use recipe_model::{CoreTarget, StepId, Until};
+use thermometry::Sensor;
 use trial::{AlertKind, AlertSlot, DoneTime, EndCause, Fact, Priority};
 
 use crate::{
@@ -23,15 +24,18 @@ impl Engine {
             self.stage_reading(at, reading);
         }
         if let Ok(air) = reading {
-            self.air_reading(device, air);
+            self.air_reading(device, air, self.now);
         }
     }
 
     /// The air beside the food, for the predictions of the steps that have this probe in it.
-    fn air_reading(&mut self, device: &ProbeDevice, air: Celsius) {
-        let now = self.now;
+    pub(crate) fn air_reading(&mut self, device: &ProbeDevice, air: Celsius, now: RunTime) {
+        if !(Sensor::KITCHEN.low..=Sensor::KITCHEN.high).contains(&air) {
+            return;
+        }
         for at in self.stages_beside(device) {
             let slot = &mut self.trials[usize::from(at.trial.0)];
+            let air = slot.calibrations.get(device).map_or(air, |known| known.by.corrected(air));
             if let Some(watch) = &mut slot.watches[usize::from(at.stage)] {
                 watch.take_air(air, now);
             }
@@ -41,6 +45,7 @@ impl Engine {
     fn stage_reading(&mut self, at: StageAt, reading: Reading) {
         let now = self.now;
         let slot = &mut self.trials[usize::from(at.trial.0)];
+        slot.tell_past(usize::from(at.stage), now);
         let Some(watch) = &mut slot.watches[usize::from(at.stage)] else { return };
         let gap = watch.last_good.map_or(Span::ZERO, |(_, last)| now.since(last));
         let taken = watch.take(reading, now);
@@ -64,9 +69,12 @@ impl Engine {
             Taken::Good(core) => core,
             Taken::Doubtful => return,
             Taken::Bad { in_vain } => {
-                // what was held by readings that were believed in vain was not held
+                // what was held by readings that were believed in vain was not held, nor was the call founded
                 if in_vain && run.crossed.is_some() {
                     self.emit(at.trial, Fact::HoldBroken { step, core_celsius: None });
+                }
+                if in_vain {
+                    self.take_call_back(at, true);
                 }
                 return;
             }
@@ -81,13 +89,14 @@ impl Engine {
                 self.core_reading(at, &target, gap);
                 if estimated {
                     self.call_early(at);
+                    self.take_call_back(at, false);
                 }
             }
             Until::Heat { at: wanted, .. } => {
                 let wanted = *wanted;
                 self.heat_reading(at, wanted, core, gap);
             }
-            Until::Rest { .. } => self.rest_reading(at, core),
+            Until::Rest { .. } => self.rest_reading(at),
             Until::Core(_) | Until::Time { .. } | Until::Cue { .. } | Until::Cook { .. } | Until::Rounds { .. } => {}
         }
     }
@@ -109,7 +118,7 @@ impl Engine {
         let Some((run, plan)) = self.running(at) else { return };
         let Until::Core(target) = &plan.until else { return };
         let watch = self.watch(at).filter(|watch| watch.would_come());
-        let Some(carry_over) = watch.and_then(Watch::last_carry_over) else { return };
+        let Some(carry_over) = watch.and_then(|watch| watch.last_carry_over(self.now)) else { return };
         // a published minimum is measured on the heat, whatever the rest would bring
         let counted = watch.and_then(Watch::counted);
         if target.not_below.is_some_and(|least| counted.is_none_or(|counted| counted < least)) {
@@ -126,6 +135,18 @@ impl Engine {
             self.emit(at.trial, Fact::StepDue { step });
         }
         self.raise(at, AlertSlot::Step, AlertKind::Due, Priority::Medium);
+    }
+
+    /// Takes the call back: the food would not come to its target off the heat after all, or nobody knows.
+    fn take_call_back(&mut self, at: StageAt, unfounded: bool) {
+        let Some((run, plan)) = self.running(at) else { return };
+        let short = self.watch(at).is_some_and(Watch::falls_short);
+        if run.called.is_none() || run.crossed.is_some() || !(unfounded || short) {
+            return;
+        }
+        let step = plan.id.clone();
+        self.emit(at.trial, Fact::PullWithdrawn { step });
+        self.clear(at, AlertSlot::Step);
     }
 
     /// Writes down what the core is to come to, as the food leaves the heat.
@@ -227,22 +248,25 @@ impl Engine {
         }
     }
 
-    fn rest_reading(&mut self, at: StageAt, core: Celsius) {
-        let now = self.now;
+    fn rest_reading(&mut self, at: StageAt) {
         let Some(watch) = self.watch(at) else { return };
-        let start = watch.rest_start.unwrap_or(core);
+        let (Some((core_celsius, when)), Some(start)) = (watch.highest, watch.rest_start) else { return };
         let Some((run, plan)) = self.running(at) else { return };
         let known = run.peak.map_or(start, |(peak, _)| peak);
-        if core >= known + PEAK_STEP {
+        if core_celsius >= known + PEAK_STEP {
             let step = plan.id.clone();
             let at_least_celsius = watch.at_least();
-            let rise_celsius = core - start;
-            self.emit(at.trial, Fact::PeakSeen { step, core_celsius: core, when: now, rise_celsius, at_least_celsius });
+            let rise_celsius = core_celsius - start;
+            self.emit(at.trial, Fact::PeakSeen { step, core_celsius, when, rise_celsius, at_least_celsius });
         }
     }
 
     /// Writes the peak of a rest that is about to end, if it is over what was written.
     pub(crate) fn last_peak(&mut self, at: StageAt) {
+        let now = self.now;
+        if let Some(watch) = &mut self.trials[usize::from(at.trial.0)].watches[usize::from(at.stage)] {
+            watch.settle_peaks(now);
+        }
         let Some((run, plan)) = self.running(at) else { return };
         let Some(watch) = self.watch(at) else { return };
         let (Until::Rest { .. }, Some((highest, when)), Some(start)) = (&plan.until, watch.highest, watch.rest_start)
@@ -279,6 +303,7 @@ impl Engine {
             | Until::Rounds { .. } => Priority::Medium,
         };
         let step = plan.id.clone();
+        self.take_call_back(at, true);
         self.emit(at.trial, Fact::ProbeLost { probe, step, why, last_celsius: last.map(|(core, _)| core), age });
         self.raise(at, AlertSlot::Probe, AlertKind::ProbeLost, priority);
         self.touch_dependents(at);

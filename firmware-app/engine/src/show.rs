@@ -554,7 +554,7 @@ fn probe_view(slot: &Slot, stage: u16, run: &Running, watch: Option<&Watch>, now
         estimate: watch.map_or(Err(Withheld::NoReading), |watch| watch.estimate(now)),
         lost: run.lost.map(|since| (since, watch.map_or(quantities::NoReading::Unplugged, |watch| watch.lost_at().1))),
         peak: if resting { best_peak(run.peak, highest) } else { None },
-        carry_over: watch.and_then(Watch::last_carry_over),
+        carry_over: watch.and_then(|watch| watch.last_carry_over(now)),
         take_at: watch.and_then(Watch::take_at),
         called: run.called.is_some(),
         said: left.and_then(|step| step.carry_over),

@@ -275,6 +275,7 @@ impl TrialRun {
             | Fact::FellBack { step }
             | Fact::PeakSeen { step, .. }
             | Fact::PullAdvised { step, .. }
+            | Fact::PullWithdrawn { step }
             | Fact::CarryPredicted { step, .. }
             | Fact::TipMayBeShallow { step, .. }
             | Fact::Predicted { step, .. } => self.place(step).map(|at| at.stage),
@@ -429,6 +430,10 @@ impl TrialRun {
                 }
             }
             Fact::PullAdvised { step, .. } => self.running(step, |run| run.called = Some(at)),
+            Fact::PullWithdrawn { step } => self.running(step, |run| {
+                run.called = None;
+                run.due = None;
+            }),
             Fact::CarryPredicted { step, carry_over, .. } => {
                 if let Some(step) = self.step_run(step) {
                     step.carry_over = Some(*carry_over);

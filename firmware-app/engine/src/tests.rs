@@ -8,6 +8,7 @@ mod alerts;
 mod begins;
 mod carry_over;
 mod closing;
+mod distrust;
 mod inside;
 mod looks;
 mod probe;

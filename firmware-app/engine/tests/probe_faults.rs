@@ -124,7 +124,8 @@ fn curves() -> Vec<Curve> {
 
 /// A trial of one step that wants the core at a target which protects.
 fn engine(curve: &Curve) -> Engine {
-    let expect = Range::exactly(Span::from_mins(600));
+    // as long as the curve takes, as a recipe would say
+    let expect = Range::exactly(Span::from_secs(curve.at_target as u64));
     let window = Window { first: Span::from_mins(600), every: Span::from_mins(60), no_later: Span::from_mins(900) };
     let target = CoreTarget {
         target: Celsius::from_degrees(curve.target).unwrap(),

@@ -297,6 +297,11 @@ pub enum Fact {
         /// What it would come to.
         carry_over: CarryOver,
     },
+    /// The call was taken back: the food would not come to its target off the heat after all, or its probe was lost.
+    PullWithdrawn {
+        /// For which step.
+        step: StepId,
+    },
     /// What the core was to come to when the food left the heat, kept so that the rest can be held against it.
     CarryPredicted {
         /// Which step it left.
@@ -551,6 +556,7 @@ impl Fact {
             | Self::PeakSeen { step, .. }
             | Self::Predicted { step, .. }
             | Self::PullAdvised { step, .. }
+            | Self::PullWithdrawn { step }
             | Self::CarryPredicted { step, .. }
             | Self::TipMayBeShallow { step, .. } => Some(step),
             Self::Noted { step, .. } => step.as_ref(),

@@ -230,6 +230,7 @@ impl TrialRecord {
             Fact::PullAdvised { step, carry_over, .. } => self.step(step, |record| {
                 record.pull_advised.get_or_insert((at, *carry_over));
             }),
+            Fact::PullWithdrawn { step } => self.step(step, |record| record.pull_advised = None),
             Fact::CarryPredicted { step, core_celsius, carry_over } => self.step(step, |record| {
                 record.carry_over = Some((at, *core_celsius, *carry_over));
             }),

@@ -171,6 +171,7 @@ fn facts() -> Vec<Fact> {
             calibration_age: Some(Span::from_mins(60 * 24)),
             ..Equipment::default()
         }),
+        Fact::PullWithdrawn { step: step() },
     ]
 }
 

@@ -136,7 +136,11 @@ impl Programme {
         let core = |at: &StepRef| {
             self.step(*at).is_some_and(|step| matches!(&step.until, Until::Core(core) if core.probe == *probe))
         };
-        let before = (0..rest.step).rev().map(|step| StepRef { step, ..rest }).find(core);
+        // what was heated again meanwhile is not what was measured
+        let heated = |at: &StepRef| {
+            self.step(*at).is_some_and(|step| !matches!(step.until, Until::Rest { .. } | Until::Cook { .. }))
+        };
+        let before = (0..rest.step).rev().map(|step| StepRef { step, ..rest }).find(heated).filter(core);
         let of_stage = if rest.step == 0 { stage.begin.as_slice() } else { &[] };
         let ends = of_stage.iter().chain(&plan.begin).filter_map(|begin| match &begin.anchor {
             Anchor::Step { step, edge: Edge::End, .. } => Some(*step),

@@ -70,7 +70,9 @@ fn a_lead_follows_the_prediction_of_a_probe() {
 
 #[test]
 fn a_lead_is_never_called_after_its_anchor_has_ended() {
-    let mut run = Run::started(two(Until::Core(core(60, secs(10))), fixed(mins(3)), before_end(mins(5))));
+    let mut target = core(60, secs(10));
+    target.expect = Range::exactly(mins(6));
+    let mut run = Run::started(two(Until::Core(target), fixed(mins(3)), before_end(mins(5))));
     // faster than any line foresaw
     for s in 0..200 {
         run.core(s, 20.0 + s as f64 * 0.3);

@@ -166,7 +166,8 @@ fn a_rest_on_the_bench_goes_on_from_the_roast_in_the_oven() {
     // the probe need not settle anew: it was believed from the first second on
     assert!((seen.peak.unwrap().0 - Celsius::whole(58)).abs() < CelsiusStep::HALF);
     let first = run.when(|f| matches!(f, Fact::PeakSeen { .. })).unwrap();
-    assert!((s + 45..=s + 52).contains(&first), "half a degree up after {} s", first - s);
+    // half a degree after fifty seconds, and another 25 until no fault can be found behind it any more
+    assert!((s + 70..=s + 78).contains(&first), "half a degree up after {} s", first - s);
     run.act(s + 301, Act::Done(stage(1)));
     assert!(
         run.view().trials[0].missing[0].starts_with("loin.roast: the core was 58"),

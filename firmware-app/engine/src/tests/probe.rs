@@ -4,8 +4,11 @@ use trial::{AlertKind, Verdict};
 
 use crate::view::LaneState;
 
+/// A small piece, so that it may come to its target within minutes.
 fn roast(hold: Span) -> Vec<Stage> {
-    oven(Until::Core(core(63, hold)))
+    let mut target = core(63, hold);
+    target.expect = Range::exactly(mins(8));
+    oven(Until::Core(target))
 }
 
 fn crossed(fact: &Fact) -> bool {

@@ -89,6 +89,22 @@ pub fn on_record(entries: &[Entry], probes: &BTreeMap<ProbeName, ProbeDevice>) -
     probes.iter().map(|(name, device)| (device.clone(), recorded(&noted, name, &device.0))).collect()
 }
 
+/// The probes of a trial that another device stands for than its record says, as never checked.
+pub fn changed_devices(entries: &[Entry], probes: &BTreeMap<ProbeName, ProbeDevice>) -> Vec<Equipment> {
+    let noted: Vec<&Equipment> = in_force(entries).into_iter().filter_map(noted).collect();
+    let changed = probes.iter().filter_map(|(name, device)| {
+        let equipment = equipment_name(name);
+        let last = noted.iter().rev().find(|it| it.name == equipment)?;
+        (last.device.as_deref() != Some(device.0.as_str())).then(|| Equipment {
+            name: equipment,
+            device: Some(device.0.clone()),
+            note: Some("another device since the station stopped".into()),
+            ..Equipment::default()
+        })
+    });
+    changed.collect()
+}
+
 /// What corrects the readings of a probe, by the equipment on record; another device than that has never been checked.
 pub fn recorded(noted: &[&Equipment], name: &ProbeName, device: &str) -> Calibrated {
     let name = equipment_name(name);

@@ -57,16 +57,17 @@ fn times(
         if cores.iter().all(|(_, step)| found.get(&step.id).is_some_and(|times| times.len() >= MOST)) {
             break;
         }
-        let wanted: Vec<&StepId> =
-            cores.iter().filter(|core| versions.has(&row, programme, core)).map(|(_, step)| &step.id).collect();
+        let wanted: Vec<&Step> =
+            cores.iter().filter(|core| versions.has(&row, programme, core)).map(|(_, step)| *step).collect();
         if wanted.is_empty() {
             continue;
         }
         let Some(detail) = index.show(&row.trial).ok().flatten() else { continue };
         for step in wanted {
             // the last run of a step is the one that counts
-            let ran = detail.steps.iter().rev().find(|ran| ran.step == step.as_str()).and_then(time_to_target);
-            let times = found.entry(step.clone()).or_default();
+            let ran = detail.steps.iter().rev().find(|ran| ran.step == step.id.as_str());
+            let ran = ran.and_then(|ran| time_to_its_end(ran, is_left_to_rest(step)));
+            let times = found.entry(step.id.clone()).or_default();
             times.extend(ran.filter(|_| times.len() < MOST));
         }
     }
@@ -129,8 +130,17 @@ fn is_core(step: &Step) -> bool {
     }
 }
 
-/// From the start of a step to its target, or to the call to take the food, holds left out.
-fn time_to_target(row: &StepRow) -> Option<Span> {
+fn is_left_to_rest(step: &Step) -> bool {
+    matches!(&step.until, Until::Core(core) if core.in_rest)
+}
+
+/// From the start of a step to its target, holds left out; where the target is left to the rest, to the call to take the
+/// food instead: that is what is foretold then, and the two are not one time.
+fn time_to_its_end(row: &StepRow, left_to_rest: bool) -> Option<Span> {
+    let by_call = row.cause? == EndCause::Press;
+    if by_call != left_to_rest {
+        return None;
+    }
     let (ended, ran) = (row.ended?, row.ran?);
     match (row.cause?, row.done?) {
         // a press on a core step is exact only where it answered the call to take the food

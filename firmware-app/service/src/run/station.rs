@@ -346,7 +346,8 @@ impl Station {
             history: self.history_of(&shelved.recipe, &programme),
             programme: Arc::new(programme),
             probes: probes.clone(),
-            equipment: Vec::new(),
+            // a probe that another device stands for now is noted, so that no check of the old one is claimed for it
+            equipment: calibration::changed_devices(entries, &probes),
             quiet: false,
         };
         let no = self.engine.restore(open, entries, Some(away), now)?;

@@ -26,6 +26,9 @@ pub(super) enum CurveError {
     /// The system does not give it.
     #[error("{0}")]
     Unreadable(io::Error),
+    /// It is longer than any cook.
+    #[error("expected at most 64 MiB of rows, found more; cut the curve out of its file")]
+    TooLarge,
     /// It is no text.
     #[error("expected lines of text, found other bytes; a packed file is read if it is packed with gzip")]
     NoText,
@@ -64,6 +67,7 @@ impl CurveError {
         match self {
             Self::Several { .. } | Self::NoSuch { .. } => true,
             Self::Unreadable(_)
+            | Self::TooLarge
             | Self::NoText
             | Self::Header { .. }
             | Self::Fields { .. }
@@ -77,23 +81,27 @@ impl CurveError {
 
 /// Reads a file, or standard input for `-`, packed or plain.
 pub(super) fn read(path: &Path, id: Option<&str>) -> Result<Vec<Row>, CurveError> {
-    let mut bytes = Vec::new();
-    let read = if path == Path::new("-") {
-        io::stdin().read_to_end(&mut bytes)
+    let bytes = if path == Path::new("-") {
+        at_most(io::stdin())
     } else {
-        File::open(path).and_then(|mut file| file.read_to_end(&mut bytes))
+        at_most(File::open(path).map_err(CurveError::Unreadable)?)
     };
-    read.map_err(CurveError::Unreadable)?;
-    parse(&text(bytes)?, id)
+    parse(&text(bytes?)?, id)
+}
+
+/// A week of readings each second is a tenth of this.
+const LARGEST: u64 = 64 << 20;
+
+fn at_most(from: impl Read) -> Result<Vec<u8>, CurveError> {
+    let mut bytes = Vec::new();
+    from.take(LARGEST + 1).read_to_end(&mut bytes).map_err(CurveError::Unreadable)?;
+    if bytes.len() as u64 > LARGEST { Err(CurveError::TooLarge) } else { Ok(bytes) }
 }
 
 fn text(bytes: Vec<u8>) -> Result<String, CurveError> {
-    let mut plain = Vec::new();
     let packed = bytes.starts_with(&[0x1f, 0x8b]);
-    if packed {
-        MultiGzDecoder::new(bytes.as_slice()).read_to_end(&mut plain).map_err(CurveError::Unreadable)?;
-    }
-    String::from_utf8(if packed { plain } else { bytes }).map_err(|_| CurveError::NoText)
+    let plain = if packed { at_most(MultiGzDecoder::new(bytes.as_slice()))? } else { bytes };
+    String::from_utf8(plain).map_err(|_| CurveError::NoText)
 }
 
 fn parse(text: &str, id: Option<&str>) -> Result<Vec<Row>, CurveError> {
