@@ -27,6 +27,8 @@ pub struct Carry {
     pub after: (Span, Span, Span),
 }
 
+const BOIL: Celsius = Celsius::whole(100);
+
 /// The peak may lie under what the probe shows by this much, °C: a probe may be off.
 const LEAST: f64 = -2.0;
 
@@ -87,7 +89,9 @@ pub(crate) fn carry(
     // the probe lags behind a rising core; the fitted line does too
     let peak = |rise: f64| {
         let step = CelsiusStep::from_degrees(rise.clamp(LEAST, 60.0)).unwrap_or(CelsiusStep::ZERO);
-        Celsius::from_degrees(glance.level).unwrap_or(Celsius::ABSOLUTE_ZERO) + step
+        // wet food off the heat does not come over the boil
+        let level = Celsius::from_degrees(glance.level).unwrap_or(Celsius::ABSOLUTE_ZERO);
+        (level + step).min(level.max(BOIL))
     };
     let span = |root: f64| Span::from_millis((root.max(0.0) * root.max(0.0) * glance.t * 1000.0) as u64);
     Ok(Carry {

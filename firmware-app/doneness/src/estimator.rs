@@ -137,6 +137,8 @@ const LEAST_RISE: f64 = 2.0;
 /// An interval is told if its width, as a share of the whole time, is at most the first of these and the second times
 /// the share of the time that is left: 85 % at a quarter of the cook, 59 % at half, 32 % at three quarters.
 const WIDEST: (f64, f64) = (0.06, 1.05);
+/// A dial may be off by this much.
+const DIAL_OFF: f64 = 10.0;
 const SILENT: Span = Span::from_secs(60);
 
 impl Estimator {
@@ -189,6 +191,11 @@ impl Estimator {
         }
         if glance.level >= target {
             return Ok(self.forecast(&glance, [0.0; 3], 1.0, 0.0));
+        }
+        // what is set that far below the target does not heat the food up to it
+        let (_, dial, _) = self.course.changed();
+        if dial.is_some_and(|dial| f64::from(dial) + DIAL_OFF < target) {
+            return Err(Withheld::MayNotReach);
         }
         if glance.level - glance.start < LEAST_RISE {
             return Err(if glance.t < 120.0 { Withheld::TooEarly } else { Withheld::NoRise });

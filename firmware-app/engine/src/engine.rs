@@ -697,7 +697,9 @@ impl Slot {
             }
             Until::Rest { .. } => {
                 let counts = match self.wanted_in_rest(stage, step) {
-                    Some(target) if target.protects => Counts::Protects,
+                    Some(target) if target.protects && target.not_below.is_none_or(|least| target.target <= least) => {
+                        Counts::Protects
+                    }
                     Some(_) => Counts::Doneness,
                     None => Counts::AsRead,
                 };

@@ -190,7 +190,7 @@ fn food_that_may_come_to_its_target_in_the_rest_is_to_be_taken_earlier() {
     let page = page(&roast_to_rest(57.1));
     assert_eq!(page.note.full(), "about 4 min to 59.4° (3 to 6 min)", "the time is that of taking it");
     assert_eq!(facts(&page)[0], "Take at about 59.4°, comes to 63° in the rest");
-    assert_eq!(large(&roast_to_rest(57.1)).label.full(), "To 59°: take out loin");
+    assert_eq!(large(&roast_to_rest(57.1)).label.full(), "To 63°: take out loin");
 }
 
 #[test]

@@ -230,7 +230,7 @@ fn steps(record: &TrialRecord) -> Table {
                     planned,
                     length(end.ran),
                     format!("{sign}{}", length(end.late.size())),
-                    cause_words(end.cause).into(),
+                    ended_by(step, end.cause).into(),
                     done_words(&end.done, step.began),
                     end.core_celsius.map_or_else(String::new, |core| format!("{:.1} °C", core.degrees())),
                 ]
@@ -249,6 +249,12 @@ fn steps(record: &TrialRecord) -> Table {
         table.row(row);
     }
     table
+}
+
+/// By what a step ended; a press that answered the call to take the food is told from any other.
+fn ended_by(step: &StepRecord, cause: trial::EndCause) -> &'static str {
+    let by_call = cause == trial::EndCause::Press && step.pull_advised.is_some();
+    if by_call { "called" } else { cause_words(cause) }
 }
 
 fn looks(record: &TrialRecord, out: &mut Out) -> Result<(), OutputError> {

@@ -118,9 +118,9 @@ fn goal(probe: &ProbeView, units: Units) -> Option<String> {
     take_at.or(probe.target.map(|target| number::whole_degrees(target, units)))
 }
 
-/// The target, or the core at which the food is to be taken, in whole degrees.
+/// The target in whole degrees: where food is taken before it wanders, and would look like another recipe.
 pub(super) fn goal_in_short(probe: &ProbeView, units: Units) -> Option<String> {
-    probe.take_at.or(probe.target).map(|goal| number::whole_degrees(goal, units))
+    probe.target.map(|goal| number::whole_degrees(goal, units))
 }
 
 /// The estimate of a stage that waits for nothing but its target.

@@ -259,7 +259,7 @@ impl Subject {
                     let taken = look
                         .carry_over
                         .as_ref()
-                        .map_or_else(String::new, |carry| format!("taken now {}", peak_words(carry)));
+                        .map_or_else(String::new, |carry| format!("if taken now: {}", peak_words(carry)));
                     let line = format!("{}  {core:>8}  {told:<33}{taken}", self.since(look.at));
                     out.line(line.trim_end())?;
                 }

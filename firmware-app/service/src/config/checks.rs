@@ -6,6 +6,7 @@
 //! if `device` is named, for that device only.
 
 use quantities::{CelsiusStep, parse};
+use recipe_model::ApplianceKind;
 use serde_json::Value as Json;
 use toml::{Spanned, de::DeValue};
 use trial::Equipment;
@@ -86,6 +87,13 @@ fn one(value: &Spanned<DeValue<'_>>) -> Result<Equipment, WrongAt> {
     }
     if equipment.name.is_empty() {
         return Err(at(value, expected("a name such as \"oven\"", "none")));
+    }
+    // a name that no recipe uses would be passed over in silence
+    let kind = equipment.name.split(' ').next().unwrap_or_default();
+    if kind != "probe" && !ApplianceKind::ALL.iter().any(|known| known.word() == kind) {
+        let help = Some(format!("a probe is named with that word before it: \"probe {}\"", equipment.name));
+        let expected = "the name of an appliance or a probe, such as \"oven\", \"burner 2\" or \"probe core\"";
+        return Err(at(value, Wrong { expected, found: equipment.name, help }));
     }
     Ok(equipment)
 }

@@ -451,7 +451,8 @@ pub(super) fn corrected_words(calibrated: &Calibrated) -> String {
         Some(days) => format!("of {days} days before"),
         None => "of an unknown day".to_owned(),
     };
-    format!("corrected by a check in {baths} {age}")
+    let at = Celsius::whole(60);
+    format!("corrected by {:+.1} °C at 60 °C, after a check in {baths} {age}", by.offset(at).degrees())
 }
 
 #[cfg(test)]

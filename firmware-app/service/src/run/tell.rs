@@ -72,6 +72,7 @@ fn words(fact: &Fact) -> Option<String> {
         Fact::PullAdvised { step, carry_over, .. } => {
             format!("take    {step}: its core comes to {} off the heat", peak_words(carry_over))
         }
+        Fact::Predicted { step, estimate } => format!("time    {step}: about {}", estimate_words(estimate)),
         Fact::PullWithdrawn { step } => format!("leave   {step}: its core would not come to its target off the heat"),
         Fact::CarryPredicted { step, core_celsius, carry_over } => {
             let from = core_celsius.map_or_else(String::new, |core| format!(", from {:.1} °C", core.degrees()));
@@ -124,7 +125,6 @@ fn words(fact: &Fact) -> Option<String> {
         | Fact::BeatDone { .. }
         | Fact::EventCalled { .. }
         | Fact::ProbeMoved { .. }
-        | Fact::Predicted { .. }
         | Fact::EquipmentNoted(_)
         | Fact::PeakSeen { .. }
         | Fact::AlertAcknowledged { .. }

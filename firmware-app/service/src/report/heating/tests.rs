@@ -223,7 +223,7 @@ fn the_calibration_on_record_corrects_what_counts() {
     let heating = heated("poultry", probe(Some(high)), 700, &[], &held(74.6, 300, 0.0));
     assert!((heating.highest_celsius.unwrap().degrees() - 73.6).abs() < 0.05, "{heating:?}");
     assert_eq!(heating.chart.unwrap().reached_for, None);
-    assert_eq!(heating.corrected_by, "corrected by a check in one point of that day");
+    assert_eq!(heating.corrected_by, "corrected by -1.0 °C at 60 °C, after a check in one point of that day");
 }
 
 #[test]
