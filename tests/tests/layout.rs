@@ -11,7 +11,7 @@ use serde_json::Value;
 use station_tests::repository;
 
 /// Crates that know no clock, file, thread or pin.
-const PURE: [&str; 10] = [
+const PURE: [&str; 12] = [
     "quantities",
     "recipe-model",
     "face",
@@ -20,6 +20,8 @@ const PURE: [&str; 10] = [
     "thermometry",
     "lethality",
     "doneness",
+    "schedule",
+    "planner",
     "run-engine",
     "screens",
 ];

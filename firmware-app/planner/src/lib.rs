@@ -1,0 +1,26 @@
+//! From recipes and a kitchen to a plan.
+//!
+//! # Duties
+//! [`Project`] says in forward time what is to be done, with what, how long it may take and which gaps the food can take;
+//! [`Plan`] says when each activity starts, by when it must, and when the dishes land.
+//!
+//! # Words
+//! An *activity* is a step seen by the planner; a *gap* is the time between two activities, with the least and the most
+//! that the food can take; a *landing* is the moment at which its dishes are ready together; the *slack* of an activity
+//! is how much later it can start without a landing or a gap being missed; what has none is *critical*.
+//!
+//! # Promises
+//! No clock, no thread, no chance but from a seed: the same project, seed and budget give the same plan on every machine.
+//!
+//! # Not here
+//! The search over schedules (crate `schedule`), proof (crate `schedule-proof`), and what happens in a run (crate
+//! `run-engine`).
+#![no_std]
+#![forbid(unsafe_code)]
+extern crate alloc;
+
+mod plan;
+mod project;
+
+pub use plan::{LandingForecast, Link, LinkWhy, Plan, Planned};
+pub use project::{Activity, Apart, Edge, Gap, GapKind, Landing, Lasts, Need, Project, Resource, Standing};
