@@ -137,7 +137,7 @@ fn cooked(pace: Pace, takes: Duration) -> Vec<(String, bool)> {
     let mut driver =
         Driver::new(station, world, pace, Until::AllClosed, watchers, None, Arc::clone(&clock), RunTime::START);
     let probes = driver.probes_for(&probes_of(&programme));
-    driver.open(Chosen { shelved, variant: None, probes, left_open: Vec::new() }).unwrap();
+    driver.open(Chosen { shelved, variant: None, probes, left_open: Vec::new(), wanted: None }).unwrap();
     drop(inside);
     let limit = Span::from_secs(60);
     let ended =

@@ -37,6 +37,7 @@ fn opening(entries: &[Entry], recipe: &str) -> OpenTrial {
         calibrations: BTreeMap::new(),
         history: BTreeMap::new(),
         quiet: false,
+        plan: None,
     }
 }
 

@@ -99,6 +99,7 @@ fn run(n: usize, predictors: Box<dyn Predictors>) -> Engine {
                 calibrations: BTreeMap::new(),
                 history: BTreeMap::new(),
                 quiet: false,
+                plan: None,
             })),
             RunTime::START,
         )

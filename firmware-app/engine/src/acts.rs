@@ -11,7 +11,7 @@ use crate::{
     input::{Act, LATER, Refusal, StageAt, TrialNo},
     predict::Change,
     state::{EventRun, Half, Phase, Running},
-    timing::{Forecast, conditions, half_of},
+    timing::{Forecast, conditions, half_of, planned_start, ready_at},
     view::AlertState,
 };
 
@@ -547,6 +547,10 @@ impl Engine {
                 slot.run.programme.step(*step).map_or_else(Default::default, |step| step.id.as_str().into())
             }
             Some(recipe_model::Anchor::Event { event, .. }) => event.as_str().into(),
+            None if matches!(ready_at(&slot.run, &mut forecast, place), Some((_, BeginCause::Planned))) => {
+                let start = planned_start(&slot.run, place).unwrap_or(self.now);
+                alloc::format!("its planned start, {} s more", start.since(self.now).whole_secs())
+            }
             None => match forecast.begin(place) {
                 Some(when) => alloc::format!("{} s more", when.since(self.now).whole_secs()),
                 None => "the step before it".into(),

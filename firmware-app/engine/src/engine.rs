@@ -16,6 +16,7 @@ use trial::{AlertKind, AlertSlot, BeginCause, Dark, EndCause, Entry, Fact, Prior
 use crate::{
     chime::{Chimes, Signal},
     input::{Calibrated, Input, MOST_STAGES, OpenTrial, ProbeDevice, Refusal, StageAt, TrialNo},
+    plan::Newest,
     predict::{Change, Job, Plain, Predictors},
     probe_watch::{Counts, HOLD_GAP, Purpose, Watch},
     state::{Phase, Running, Touched, TrialRun},
@@ -67,6 +68,8 @@ pub(crate) struct Slot {
     history: BTreeMap<StepId, History>,
     /// What the cook did to the food of each running step before a restart, oldest first; its readings are still to come.
     past: Vec<VecDeque<(RunTime, Past)>>,
+    /// What the newest plan says besides what it moved.
+    pub(crate) newest: Option<Newest>,
 }
 
 /// What a watch has to be told again after a restart.
@@ -162,6 +165,10 @@ impl Engine {
                 self.clock_stepped(by);
                 Ok(())
             }
+            Input::Plan(plan) => {
+                self.follow(&plan);
+                Ok(())
+            }
         };
         self.settle();
         result
@@ -207,6 +214,11 @@ impl Engine {
     /// The number of an open or closed trial.
     pub fn trial_no(&self, id: &TrialId) -> Option<TrialNo> {
         self.trials.iter().position(|slot| slot.run.info.trial == *id).map(|i| TrialNo(i as u16))
+    }
+
+    /// The number that the next trial gets which is opened or restored, for a plan that is made before.
+    pub fn next_trial(&self) -> TrialNo {
+        TrialNo(self.trials.len() as u16)
     }
 
     /// Whether the facts have left two engines in the same state, sounds and readings aside.
@@ -319,6 +331,9 @@ impl Engine {
         if open.quiet || others {
             self.emit(no, Fact::QuietSet { on: true });
         }
+        if let Some(plan) = open.plan {
+            self.follow(&plan);
+        }
         Ok(())
     }
 
@@ -342,7 +357,18 @@ impl Engine {
         let watches = core::iter::repeat_with(|| None).take(stages).collect();
         let parked = core::iter::repeat_with(|| None).take(stages).collect();
         let past = core::iter::repeat_with(VecDeque::new).take(stages).collect();
-        self.trials.push(Slot { run, watches, chimes, lane, parked, probes, calibrations, history, past });
+        self.trials.push(Slot {
+            run,
+            watches,
+            chimes,
+            lane,
+            parked,
+            probes,
+            calibrations,
+            history,
+            past,
+            newest: None,
+        });
         TrialNo(self.trials.len() as u16 - 1)
     }
 
@@ -570,16 +596,17 @@ impl Engine {
         }
     }
 
-    /// Begins the step that a stage waits for or is ready for.
+    /// Begins the step that a stage waits for or is ready for; it was to begin as planned, else when it became ready.
     pub(crate) fn begin(&mut self, at: StageAt, step: u16, ready: Option<RunTime>) {
         let place = StepRef { stage: at.stage, step };
         let run = &self.trials[usize::from(at.trial.0)].run;
         let plan = run.plan(at.stage, step);
         let over_gap =
             crate::timing::latest_begin(run, place).map(|latest| self.now.since(latest)).filter(|over| !over.is_zero());
+        let planned = run.plan.as_ref().and_then(|plan| plan.starts.get(&place)).map(|start| start.at);
         let fact = Fact::StepBegan {
             step: plan.id.clone(),
-            planned: ready,
+            planned: planned.or(ready),
             expect: plan.until.expected().middle(),
             over_gap,
             cautions: plan.cautions.clone(),

@@ -9,6 +9,8 @@ use serde::{Deserialize, Serialize};
 use thermometry::Calibration;
 use trial::{AlertSlot, CookId, Correction, EarlyReason, Equipment, PauseReason, TrialInfo, Verdict};
 
+use crate::plan::StationPlan;
+
 /// What happened, told to the engine with the moment it happened.
 #[derive(Clone, Debug)]
 pub enum Input {
@@ -22,6 +24,8 @@ pub enum Input {
     Act(Act),
     /// The wall clock was found to be set by this much; no timer moves.
     ClockStepped(Drift),
+    /// There is a plan to follow.
+    Plan(StationPlan),
 }
 
 /// A trial to be opened.
@@ -42,6 +46,9 @@ pub struct OpenTrial {
     pub history: BTreeMap<StepId, History>,
     /// Whether it begins in quiet mode.
     pub quiet: bool,
+    /// The plan of all trials with this one, as [`crate::Engine::next_trial`]: with it no step is called that is to wait.
+    /// Not used for a trial that is restored, which has its plan in its facts.
+    pub plan: Option<StationPlan>,
 }
 
 /// What the checks in ice and boiling water say of a probe, and how old they are.

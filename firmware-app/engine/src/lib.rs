@@ -12,9 +12,16 @@
 //! facts (the last readings, a predictor, when an alert last sounded) only decides when the next fact comes.
 //!
 //! # Words
-//! A *stage* runs its *steps* in order. A stage **waits** until the conditions of its next step hold, is **ready** until
-//! the cook starts it, **runs**, and after a step that a probe ended is **leaving** until the food is off the heat.
+//! A *stage* runs its *steps* in order. A stage **waits** until the conditions of its next step hold and its planned start
+//! has come, is **ready** until the cook starts it, **runs**, and after a step that a probe ended is **leaving** until the food is off the heat.
 //! An **alert** stands in one of four slots of a stage and is sounding, acknowledged or shelved (after IEC 62682).
+//!
+//! # The plan
+//! Plans are made elsewhere and come in as [`Input::Plan`], as often as one is made. A plan only says when a step becomes
+//! ready at the earliest. It never keeps back a step that follows the one before it at once, a rest that food goes on
+//! into, food that leaves the heat, a step whose lead has lost its anchor, or food past the largest gap that it can take;
+//! it starts, ends and moves nothing that has begun, and the cook can start a step before its time. What a plan says goes
+//! on record as it changes and is undone by nothing.
 //!
 //! # Not here
 //! No clock, no file, no thread, no pin. Which key means which act is decided by the screens.
@@ -27,10 +34,12 @@ mod chime;
 mod closing;
 mod engine;
 pub mod input;
+mod plan;
 pub mod predict;
 mod probe_watch;
 mod probes;
 mod show;
+mod standing;
 mod state;
 #[cfg(test)]
 mod tests;
@@ -41,4 +50,5 @@ pub mod view;
 pub use chime::{Head, Signal};
 pub use engine::{Away, Engine, RestoreError, Setup};
 pub use input::{Act, Calibrated, Input, OpenTrial, ProbeDevice, Refusal, StageAt, TrialNo};
+pub use plan::{PlannedLanding, PlannedRest, PlannedStart, StationPlan};
 pub use timers::Timer;

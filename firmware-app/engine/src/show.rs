@@ -14,12 +14,13 @@ use crate::{
     acts::{left, put_off},
     engine::{Engine, Slot},
     input::{StageAt, TrialNo},
+    plan::is_open,
     probe_watch::Watch,
     state::{Alert, EventRun, Half, Phase, Running},
     timing::{Forecast, latest_begin, ready_at},
     view::{
-        AlertState, AlertView, EndedView, KeyWord, LaneState, LaneView, LooksView, NextView, NextWhat, ProbeView,
-        ResumeView, RunView, StageView, TrialView, UndoView,
+        AlertState, AlertView, EndedView, KeyWord, LandingView, LaneState, LaneView, LooksView, NextView, NextWhat,
+        PlanView, ProbeView, ResumeView, RunView, StageView, StartView, TrialView, UndoView,
     },
 };
 
@@ -37,6 +38,8 @@ impl Engine {
             now,
             all_done,
             next: if alerts.iter().any(claims) { None } else { self.next(now) },
+            starts: self.starts(),
+            landings: self.landings(),
             undo: self.undo_view(),
             resume: self.resume(&alerts),
             quiet: self.trials.iter().any(|slot| slot.run.common.closed.is_none() && slot.run.common.quiet),
@@ -80,6 +83,7 @@ impl Engine {
             closed: run.common.closed.as_ref().map(|closed| closed.at),
             given_up: run.common.closed.as_ref().is_some_and(|closed| closed.given_up),
             all_done: Forecast::new(run, &slot.watches, now).all_done(),
+            plan: run.plan.as_ref().map(|plan| plan.fit.clone()),
             missing: run.common.closed.as_ref().map(|closed| closed.missing.clone()).unwrap_or_default(),
             ended: ended.into_iter().map(|(_, view)| view).collect(),
         }
@@ -110,9 +114,9 @@ impl Engine {
         let running = self.running(at).map(|(run, _)| run);
         let since = match (&state.phase, running.and_then(|run| run.due)) {
             (Phase::Leaving { since, .. }, _) => *since,
-            (Phase::Ready { step, .. }, _) => latest_begin(&slot.run, StepRef { stage: at.stage, step: *step })
+            (Phase::Ready { step, since }, _) => latest_begin(&slot.run, StepRef { stage: at.stage, step: *step })
                 .filter(|_| alert.kind == AlertKind::Overdue)
-                .unwrap_or(alert.raised),
+                .unwrap_or(*since),
             (Phase::Waiting { .. } | Phase::Running(_) | Phase::Over { .. }, Some(due)) => due,
             (Phase::Waiting { .. } | Phase::Running(_) | Phase::Over { .. }, None) => alert.raised,
         };
@@ -214,6 +218,10 @@ impl Engine {
             setting: plan.setting.clone(),
             cautions: plan.cautions.clone(),
             state: self.lane_state(at, slot, plan, running, now, &mut forecast),
+            plan: match state.phase {
+                Phase::Waiting { .. } | Phase::Ready { .. } => plan_view(slot, place),
+                Phase::Running(_) | Phase::Leaving { .. } | Phase::Over { .. } => None,
+            },
             key,
             key_since,
             began: running.map(|run| run.began),
@@ -300,6 +308,7 @@ impl Engine {
                 let latest = latest_begin(&slot.run, StepRef { stage: at.stage, step: *step });
                 match (latest, alert(AlertSlot::Step).map(|alert| alert.kind)) {
                     (Some(latest), Some(AlertKind::Overdue)) => LaneState::Overdue { since: latest },
+                    (_, Some(AlertKind::Due)) => LaneState::Due { since: *since },
                     (latest, _) => LaneState::Ready { since: *since, latest },
                 }
             }
@@ -353,6 +362,50 @@ impl Engine {
         best
     }
 
+    /// The planned steps that have not begun.
+    fn starts(&self) -> Vec<StartView> {
+        let mut starts = Vec::new();
+        for (no, slot) in self.trials.iter().enumerate().filter(|(_, slot)| slot.run.common.closed.is_none()) {
+            for (place, stage, plan) in slot.run.programme.steps() {
+                let Some(view) = plan_view(slot, place) else { continue };
+                let phase = &slot.run.stages[usize::from(place.stage)].phase;
+                starts.push(StartView {
+                    at: StageAt { trial: TrialNo(no as u16), stage: place.stage },
+                    lane: slot.lane[usize::from(place.stage)],
+                    step: plan.id.clone(),
+                    food: stage.name.clone(),
+                    step_name: plan.name.clone(),
+                    ready: matches!(phase, Phase::Ready { step, .. } if *step == place.step),
+                    plan: view,
+                });
+            }
+        }
+        starts.sort_by_key(|start| start.plan.start);
+        starts
+    }
+
+    fn landings(&self) -> Vec<LandingView> {
+        let mut landings = Vec::new();
+        for (no, slot) in self.trials.iter().enumerate().filter(|(_, slot)| slot.run.common.closed.is_none()) {
+            let Some(plan) = &slot.run.plan else { continue };
+            let newest = slot.newest.as_ref().map(|newest| &newest.landings).filter(|newest| !newest.is_empty());
+            for (name, (at, around)) in newest.unwrap_or(&plan.landings) {
+                landings.push(LandingView {
+                    trial: TrialNo(no as u16),
+                    name: name.clone(),
+                    at: *at,
+                    wanted: around.wanted,
+                    low: around.low,
+                    high: around.high,
+                    late: around.late,
+                    chance_thousandths: around.chance_thousandths,
+                });
+            }
+        }
+        landings.sort_by_key(|landing| landing.at);
+        landings
+    }
+
     fn undo_view(&self) -> Option<UndoView> {
         let last = self.shown_trials().filter_map(|(_, slot)| slot.run.last_action());
         let (_, at, actions) = last.max_by_key(|(_, at, _)| *at)?;
@@ -365,6 +418,15 @@ impl Engine {
             self.trials.iter().filter(|slot| slot.run.common.closed.is_none()).find_map(|slot| slot.run.common.dark)?;
         (open > 0).then_some(ResumeView { dark, open })
     }
+}
+
+/// The planned start of a step that has not begun.
+fn plan_view(slot: &Slot, place: StepRef) -> Option<PlanView> {
+    let known = slot.run.plan.as_ref()?.starts.get(&place).filter(|_| is_open(&slot.run, place))?;
+    // the newest plan knows better how long it can wait
+    let newest = slot.newest.as_ref().and_then(|newest| newest.starts.get(&place)).unwrap_or(known);
+    let gap = latest_begin(&slot.run, place).unwrap_or(RunTime::NEVER);
+    Some(PlanView { start: known.at.min(gap), latest: newest.latest.max(known.at).min(gap), critical: newest.critical })
 }
 
 /// The order of the stages of one lane.

@@ -12,7 +12,7 @@ use quantities::{Celsius, Drift, RunTime, Span};
 use recipe_model::{Anchor, BranchId, EventId, IngredientId, Programme, StageId, Step, StepId, StepRef};
 use trial::{AlertKind, AlertSlot, CarryOver, Dark, DoneTime, EndCause, Entry, Fact, Priority, TrialInfo, Verdict};
 
-use crate::view::AlertState;
+use crate::{plan::PlanRun, view::AlertState};
 
 /// How many actions can be undone.
 const UNDO_DEPTH: usize = 10;
@@ -25,6 +25,8 @@ pub(crate) struct TrialRun {
     pub(crate) next_seq: u64,
     pub(crate) stages: Vec<StageRun>,
     pub(crate) common: Common,
+    /// Not part of what an undo puts back.
+    pub(crate) plan: Option<PlanRun>,
     frames: VecDeque<Frame>,
     places: Arc<Places>,
 }
@@ -123,6 +125,8 @@ pub(crate) struct Running {
     /// When the cook was called to take food that will come to its target in the rest.
     pub(crate) called: Option<RunTime>,
     pub(crate) shallow_tip: bool,
+    /// For a rest: until when a plan lets it go on beyond its own time.
+    pub(crate) rests_until: Option<RunTime>,
 }
 
 /// The half-time of a step.
@@ -205,7 +209,8 @@ impl TrialRun {
             })
             .collect();
         let places = Arc::new(Places::of(&programme));
-        Self { info, programme, next_seq: 0, stages, common: Common::default(), frames: VecDeque::new(), places }
+        let (common, frames) = (Common::default(), VecDeque::new());
+        Self { info, programme, next_seq: 0, stages, common, plan: None, frames, places }
     }
 
     /// Applies the next fact.
@@ -291,7 +296,10 @@ impl TrialRun {
             | Fact::PowerOff { .. }
             | Fact::Marked { .. }
             | Fact::TrialClosed { .. }
-            | Fact::TrialReopened => return Touched::All,
+            | Fact::TrialReopened
+            | Fact::PlanMade { .. }
+            | Fact::PlanMoved { .. }
+            | Fact::RestPlanned { .. } => return Touched::All,
             Fact::EquipmentNoted(_)
             | Fact::ClockStepped { .. }
             | Fact::Weighed { .. }
@@ -320,7 +328,9 @@ impl TrialRun {
                 let programme = Arc::clone(&self.programme);
                 let Some(plan) = programme.step(place) else { return };
                 let stage = &mut self.stages[usize::from(place.stage)];
-                stage.phase = Phase::Running(Box::new(Running::new(place.step, at, plan)));
+                let mut running = Running::new(place.step, at, plan);
+                running.rests_until = self.plan.as_ref().and_then(|plan| plan.rests.get(&place).copied());
+                stage.phase = Phase::Running(Box::new(running));
                 stage.later = (0, 0);
                 let run = &mut stage.steps[usize::from(place.step)];
                 *run = StepRun { began: Some(at), expect: *expect, ..StepRun::default() };
@@ -501,6 +511,11 @@ impl TrialRun {
             }
             Fact::TrialReopened => self.common.closed = None,
             Fact::Undone { action } => self.undo(*action),
+            Fact::PlanMade { .. } | Fact::PlanMoved { .. } | Fact::RestPlanned { .. } => {
+                let places = Arc::clone(&self.places);
+                PlanRun::apply(&mut self.plan, &entry.fact, |step| places.steps.get(step).copied());
+                self.follow_rests();
+            }
             Fact::EquipmentNoted(_)
             | Fact::ClockStepped { .. }
             | Fact::Noted { .. }
@@ -524,6 +539,21 @@ impl TrialRun {
             self.common.dark = now.dark;
             if stays_closed {
                 self.common.closed = now.closed;
+            }
+            // plans are no acts of the cook: what they say of a rest holds on
+            self.follow_rests();
+        }
+    }
+
+    /// Lets the rests that run go on as the plan says.
+    fn follow_rests(&mut self) {
+        let Some(plan) = &self.plan else { return };
+        for (place, until) in &plan.rests {
+            if let Some(stage) = self.stages.get_mut(usize::from(place.stage))
+                && let Phase::Running(run) = &mut stage.phase
+                && run.step == place.step
+            {
+                run.rests_until = Some(*until);
             }
         }
     }
@@ -680,6 +710,7 @@ impl Running {
             tenths_predicted: 0,
             called: None,
             shallow_tip: false,
+            rests_until: None,
         }
     }
 }

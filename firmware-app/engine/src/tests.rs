@@ -11,9 +11,11 @@ mod closing;
 mod distrust;
 mod inside;
 mod looks;
+mod plan;
 mod probe;
 mod random;
 mod restart;
+mod standing;
 mod undo;
 
 use alloc::{
@@ -151,6 +153,7 @@ pub(super) fn open_trial(id: &str, programme: &Arc<Programme>) -> OpenTrial {
         calibrations: BTreeMap::new(),
         history: BTreeMap::new(),
         quiet: false,
+        plan: None,
     }
 }
 
@@ -249,7 +252,11 @@ impl Run {
     pub(super) fn told(&self, kinds: &[&str]) -> String {
         let mut text = String::new();
         for entry in &self.entries {
-            let (kind, fields) = match ordered(&serde_json::to_string(&entry.fact).unwrap()) {
+            let json = serde_json::to_string(&entry.fact).unwrap();
+            if !kinds.iter().any(|kind| json.trim_start_matches(['{', '"']).starts_with(kind)) {
+                continue;
+            }
+            let (kind, fields) = match ordered(&json) {
                 Node::Map(mut fields) => fields.remove(0),
                 Node::Plain(kind) => (kind, Node::Map(vec![])),
             };

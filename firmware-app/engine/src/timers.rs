@@ -9,7 +9,7 @@ use crate::{
     engine::{Engine, READY_AGAIN},
     input::StageAt,
     state::{EventRun, Phase, Running},
-    timing::{Forecast, follows_at_once, latest_begin, ready_at},
+    timing::{Forecast, follows_at_once, latest_begin, planned_start, ready_at},
     view::AlertState,
 };
 
@@ -20,9 +20,9 @@ pub enum Timer {
     Follow,
     /// The conditions of a step hold.
     Ready(BeginCause),
-    /// What a ready step hung on was taken back.
+    /// What a ready step hung on was taken back, or a plan moved its start well ahead.
     Unready,
-    /// A ready step was not started.
+    /// A ready step was not started: it is due.
     ReadyAgain,
     /// The largest gap before a step is over.
     GapOver,
@@ -78,7 +78,9 @@ impl Engine {
             Phase::Ready { step, since } => {
                 let place = StepRef { stage: at.stage, step: *step };
                 let mut forecast = Forecast::new(&slot.run, &slot.watches, self.now);
-                if ready_at(&slot.run, &mut forecast, place).is_none() {
+                // a plan takes a call back only for a start that lies well ahead
+                let ahead = planned_start(&slot.run, place).is_some_and(|start| start >= self.now + READY_AGAIN);
+                if ahead || ready_at(&slot.run, &mut forecast, place).is_none() {
                     return Some((self.now, Timer::Unready));
                 }
                 let alert = stage.alerts[AlertSlot::Step as usize];
@@ -209,7 +211,7 @@ impl Engine {
                 self.clear(at, AlertSlot::Step);
                 self.emit(at.trial, Fact::StepWaits { step: id });
             }
-            Timer::ReadyAgain => self.raise(at, AlertSlot::Step, AlertKind::Ready, Priority::Low),
+            Timer::ReadyAgain => self.raise(at, AlertSlot::Step, AlertKind::Due, Priority::Low),
             Timer::GapOver | Timer::Overdue => self.raise(at, AlertSlot::Step, AlertKind::Overdue, Priority::High),
             Timer::Soon => {
                 self.raise(at, AlertSlot::Step, AlertKind::Soon, Priority::Low);

@@ -33,7 +33,10 @@ impl Running {
             Until::Cook { .. } => return None,
             Until::Cue { looks, .. } => looks.window.no_later,
             Until::Heat { expect, .. } => expect.high(),
-            Until::Rest { planned, .. } => *planned,
+            Until::Rest { planned, .. } => {
+                let own = self.moment(plan, *planned);
+                return Some(self.rests_until.map_or(own, |until| until.max(own)));
+            }
             Until::Rounds { count, each, .. } => {
                 let left = u64::from(count.high().saturating_sub(self.round));
                 return Some(shift(self.round_began + *each * left.max(1), self.changed));
@@ -97,7 +100,8 @@ pub(crate) fn half_of(plan: &Step) -> Span {
     plan.until.expected().middle() / 2
 }
 
-fn shift(at: RunTime, by: Drift) -> RunTime {
+/// A moment, moved.
+pub(crate) fn shift(at: RunTime, by: Drift) -> RunTime {
     if by.is_early() { at.earlier(by.size()) } else { at + by.size() }
 }
 
@@ -170,10 +174,19 @@ impl<'a> Forecast<'a> {
     pub(crate) fn begin(&mut self, at: StepRef) -> Option<RunTime> {
         let mut latest =
             if at.step == 0 { self.trial.common.opened } else { self.end(StepRef { step: at.step - 1, ..at })? };
+        let mut gap = RunTime::NEVER;
         for begin in conditions(self.trial, at) {
-            latest = latest.max(self.anchor(&begin.anchor)?);
+            let ready = self.anchor(&begin.anchor)?;
+            latest = latest.max(ready);
+            gap = gap.min(last_after(begin, ready).unwrap_or(RunTime::NEVER));
         }
-        Some(latest)
+        // one that will begin with the end of the step before it is not kept back by a plan
+        let follows = at.step > 0
+            && self.trial.stages[usize::from(at.stage)].steps[usize::from(at.step) - 1].ended.is_none()
+            && conditions(self.trial, at).next().is_none()
+            && !matches!(self.trial.plan(at.stage, at.step - 1).until, Until::Heat { .. });
+        let planned = planned_start(self.trial, at).filter(|start| !follows && *start <= gap);
+        Some(planned.map_or(latest, |start| latest.max(start)))
     }
 
     fn anchor(&mut self, anchor: &Anchor) -> Option<RunTime> {
@@ -250,7 +263,40 @@ pub(crate) fn ready_at(trial: &TrialRun, forecast: &mut Forecast<'_>, at: StepRe
             latest = held;
         }
     }
-    Some(latest)
+    match planned_start(trial, at) {
+        Some(start) if start > latest.0 => Some((start, BeginCause::Planned)),
+        Some(_) | None => Some(latest),
+    }
+}
+
+/// The moment until which a plan keeps a step waiting, if it may: food that rests, that leaves the heat or that waits no
+/// longer than it can take is never kept back.
+pub(crate) fn planned_start(trial: &TrialRun, at: StepRef) -> Option<RunTime> {
+    let start = trial.plan.as_ref()?.starts.get(&at)?.at;
+    let stage = trial.stages.get(usize::from(at.stage))?;
+    let goes_on = at.step > 0 || conditions(trial, at).next().is_some();
+    let rests = matches!(trial.plan(at.stage, at.step).until, Until::Rest { .. }) && goes_on;
+    // the food that a lead was for is ready already
+    let led = conditions(trial, at).any(|begin| match &begin.anchor {
+        Anchor::BeforeEnd { step, .. } => {
+            let run =
+                trial.stages.get(usize::from(step.stage)).and_then(|stage| stage.steps.get(usize::from(step.step)));
+            run.is_some_and(|run| run.ended.is_some())
+        }
+        Anchor::Step { .. } | Anchor::Event { .. } => false,
+    });
+    let follows = stage.steps.len() > usize::from(at.step) && follows_at_once(trial, at);
+    let past_gap = latest_begin(trial, at).is_some_and(|latest| start > latest);
+    (!rests && !led && !follows && !past_gap).then_some(start)
+}
+
+/// The last moment that the food can take, of a condition that holds, or is expected to, at `ready`.
+fn last_after(begin: &Begin, ready: RunTime) -> Option<RunTime> {
+    let wait = match &begin.anchor {
+        Anchor::Step { wait, .. } | Anchor::Event { wait, .. } => *wait,
+        Anchor::BeforeEnd { .. } => return None,
+    };
+    begin.within.map(|within| ready.earlier(wait) + within)
 }
 
 /// The last moment at which a step may begin, by the largest gap that the food can take.

@@ -3,9 +3,9 @@
 use alloc::{string::String, vec::Vec};
 
 use quantities::{Celsius, NoReading, RunTime, Span};
-use recipe_model::{BranchId, Caution, EventId, Setting, StepId};
+use recipe_model::{BranchId, Caution, EventId, Setting, StepId, StepRef};
 use thermometry::Quality;
-use trial::{AlertKind, AlertSlot, CarryOver, Dark, Estimate, Priority, TrialId, Withheld};
+use trial::{AlertKind, AlertSlot, CarryOver, Dark, Estimate, PlanFit, Priority, TrialId, Withheld};
 
 use crate::{StageAt, TrialNo};
 
@@ -24,6 +24,10 @@ pub struct RunView {
     pub next: Option<NextView>,
     /// When all dishes are expected to be done.
     pub all_done: Option<RunTime>,
+    /// The planned steps that have not begun, the one that starts first in front; none where nothing is planned.
+    pub starts: Vec<StartView>,
+    /// When the dishes are planned to land, the first in front.
+    pub landings: Vec<LandingView>,
     /// The last action, which a hold of the knob undoes.
     pub undo: Option<UndoView>,
     /// After a power cut, until each lane is answered.
@@ -51,6 +55,8 @@ pub struct TrialView {
     pub given_up: bool,
     /// When it is expected to be done.
     pub all_done: Option<RunTime>,
+    /// Whether its plan does what is wanted, if it has one.
+    pub plan: Option<PlanFit>,
     /// What the record lacks.
     pub missing: Vec<String>,
     /// One line for each step that ended: name, how long it ran, how long it was planned.
@@ -106,6 +112,8 @@ pub struct StageView {
     pub cautions: Vec<Caution>,
     /// Its state.
     pub state: LaneState,
+    /// For a step that waits or is ready: when it is planned to start, if it is.
+    pub plan: Option<PlanView>,
     /// What its lane key does; none: it opens the lane.
     pub key: Option<KeyWord>,
     /// Since when the key has that word.
@@ -200,6 +208,97 @@ pub enum LaneState {
         /// When.
         at: RunTime,
     },
+}
+
+/// The planned start of a step that has not begun.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PlanView {
+    /// When it is to start; of a step that is ready, when that was.
+    pub start: RunTime,
+    /// The last moment at which it can start without a landing or a gap being missed.
+    pub latest: RunTime,
+    /// Whether it lies on the chain that makes the landing as late as it is.
+    pub critical: bool,
+}
+
+/// A planned step that has not begun.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StartView {
+    /// Its stage.
+    pub at: StageAt,
+    /// Its lane, 1 to 4.
+    pub lane: u8,
+    /// The step.
+    pub step: StepId,
+    /// What the panel calls the food: `loin`.
+    pub food: String,
+    /// The step's name: `roast`.
+    pub step_name: String,
+    /// Whether it can be started now.
+    pub ready: bool,
+    /// When it is to start.
+    pub plan: PlanView,
+}
+
+/// When dishes are planned to be ready together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LandingView {
+    /// The trial.
+    pub trial: TrialNo,
+    /// As a cook calls it: `chicken and pilaf`.
+    pub name: String,
+    /// When its last dish is ready.
+    pub at: RunTime,
+    /// When it is wanted; none: as early as can be.
+    pub wanted: Option<RunTime>,
+    /// Eight in ten come after this moment.
+    pub low: RunTime,
+    /// And before this one.
+    pub high: RunTime,
+    /// How much later than wanted.
+    pub late: Span,
+    /// How likely it is that everything lands in its window, in thousandths, if that was worked out.
+    pub chance_thousandths: Option<u16>,
+}
+
+/// How far a step is, for a plan of what is left.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StandingView {
+    /// The trial.
+    pub trial: TrialNo,
+    /// Where the step stands in the programme.
+    pub at: StepRef,
+    /// The step.
+    pub step: StepId,
+    /// How far it is.
+    pub state: Standing,
+}
+
+/// How far a step is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Standing {
+    /// It has not begun.
+    Open,
+    /// It runs, or a probe ended it and its food is not off the heat.
+    Running {
+        /// When it began.
+        began: RunTime,
+        /// It hardly ever takes less from now on.
+        left_low: Span,
+        /// As a rule it takes so long.
+        left: Span,
+        /// It hardly ever takes more. Never less than `left`, never nothing.
+        left_high: Span,
+    },
+    /// It is over.
+    Ended {
+        /// When it began.
+        began: RunTime,
+        /// When it ended.
+        ended: RunTime,
+    },
+    /// It was passed over, or its stage was stopped before it.
+    Skipped,
 }
 
 /// The word on a lane's key.

@@ -184,6 +184,7 @@ fn engine(curve: &Curve) -> Engine {
         calibrations: BTreeMap::new(),
         history: BTreeMap::new(),
         quiet: true,
+        plan: None,
     };
     let mut engine = Engine::new(Setup::default());
     engine.handle(Input::Open(Box::new(open)), RunTime::START).unwrap();

@@ -19,8 +19,35 @@
 #![forbid(unsafe_code)]
 extern crate alloc;
 
+mod arrange;
+mod calls;
+mod chain;
+mod chance;
+mod chances;
+mod conflict;
+mod critical;
+mod frame;
+mod line;
+mod load;
+pub mod network;
 mod plan;
+mod policy;
 mod project;
+mod recipes;
+mod retime;
+mod room;
+mod story;
 
+pub use arrange::{ArrangeError, Arranged, How, Lateness, Posed, arrange, arrange_anyhow, pose};
+pub use chance::{Choice, LandingOutlook, Outlook, choose, draw, outlook, tell};
+pub use conflict::{Change, Conflict, Demand, Remedy, Tried, conflict, remedies};
+pub use critical::{GRID, as_network, chain, chain_to, landing_moments, links, mark};
+pub use frame::Meaning;
+pub use load::{Busy, HandsJob, HandsLoad, ShortCall, hands_load};
 pub use plan::{LandingForecast, Link, LinkWhy, Plan, Planned};
+pub use policy::{Live, Policy};
 pub use project::{Activity, Apart, Edge, Gap, GapKind, Landing, Lasts, Need, Project, Resource, Standing};
+pub use recipes::{Kitchen, OvenPace, Planning, PlanningError, Source, Wish};
+pub use retime::{NoRetime, retime};
+pub use room::{Buffers, Share};
+pub use story::{Missed, Story};

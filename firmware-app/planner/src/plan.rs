@@ -22,8 +22,8 @@ pub struct Planned {
     pub start: RunTime,
     /// When it is expected to end, or ended.
     pub end: RunTime,
-    /// The last moment at which it can start without a landing or a gap being missed, all others as they are planned; its
-    /// start if it has begun.
+    /// The last moment at which it can start without a landing, a gap or an order of the plan being missed, the others
+    /// moving along as far as they must; its start if it has begun.
     pub latest: RunTime,
     /// Whether it lies on the chain that makes the landing as late as it is.
     pub critical: bool,

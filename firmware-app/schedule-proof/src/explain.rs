@@ -49,18 +49,13 @@ pub fn explain(
     let mut kept: Vec<bool> = vec![true; groups.len()];
     let judged = |kept: &[bool]| {
         let pairs = groups.iter().zip(kept);
-        let dropped: Vec<Tag> = pairs
-            .filter(|pair| !*pair.1)
-            .flat_map(|pair| pair.0.clone())
-            .collect();
+        let dropped: Vec<Tag> = pairs.filter(|pair| !*pair.1).flat_map(|pair| pair.0.clone()).collect();
         judge(&draft.without(&dropped), seed, limits, go_on)
     };
     match judged(&kept)? {
         Judged::Possible => return Err(NoExplanation::Possible),
         Judged::Open => {
-            return Err(NoExplanation::Open {
-                conflicts: limits.conflicts,
-            });
+            return Err(NoExplanation::Open { conflicts: limits.conflicts });
         }
         Judged::Ring(ring) => {
             // a ring is its own reason; only groups with a part in it are asked about
@@ -85,17 +80,10 @@ pub fn explain(
         }
     }
     let indices: Vec<usize> = (0..groups.len()).filter(|&group| kept[group]).collect();
-    let mut tags: Vec<Tag> = indices
-        .iter()
-        .flat_map(|&group| groups[group].clone())
-        .collect();
+    let mut tags: Vec<Tag> = indices.iter().flat_map(|&group| groups[group].clone()).collect();
     tags.sort_unstable();
     tags.dedup();
-    Ok(Explanation {
-        groups: indices,
-        tags,
-        smallest,
-    })
+    Ok(Explanation { groups: indices, tags, smallest })
 }
 
 enum Judged {
@@ -106,12 +94,7 @@ enum Judged {
 }
 
 /// Whether any schedule exists, whatever its value.
-fn judge(
-    draft: &Draft,
-    seed: u64,
-    limits: &Limits,
-    go_on: &dyn Fn() -> bool,
-) -> Result<Judged, NoExplanation> {
+fn judge(draft: &Draft, seed: u64, limits: &Limits, go_on: &dyn Fn() -> bool) -> Result<Judged, NoExplanation> {
     let problem = match draft.unweighted().build() {
         Ok(problem) => problem,
         Err(ProblemError::Ring { tags, .. }) => return Ok(Judged::Ring(tags)),
@@ -145,11 +128,7 @@ mod tests {
     use crate::solve::Threads;
 
     fn limits() -> Limits {
-        Limits {
-            evaluations: 200,
-            conflicts: 5_000,
-            threads: Threads::One,
-        }
+        Limits { evaluations: 200, conflicts: 5_000, threads: Threads::One }
     }
 
     /// Three trays of 30 ticks in an oven of one shelf, all to be done by 80; a sauce that has no part in it.
@@ -172,15 +151,7 @@ mod tests {
         let draft = three_trays();
         let groups: Vec<Vec<Tag>> = draft.tags().into_iter().map(|tag| vec![tag]).collect();
         let found = explain(&draft, &groups, 1, &limits(), &|| true).unwrap();
-        assert_eq!(
-            found.tags,
-            [
-                Tag::Resource(0),
-                Tag::Latest(0),
-                Tag::Latest(1),
-                Tag::Latest(2)
-            ]
-        );
+        assert_eq!(found.tags, [Tag::Resource(0), Tag::Latest(0), Tag::Latest(1), Tag::Latest(2)]);
         assert!(found.smallest);
         // each of them is needed: without any one there is a schedule
         for tag in found.tags {
@@ -206,9 +177,6 @@ mod tests {
     fn a_possible_plan_has_no_explanation() {
         let draft = three_trays().without(&[Tag::Latest(1)]);
         let groups = [vec![Tag::Resource(0)]];
-        assert_eq!(
-            explain(&draft, &groups, 1, &limits(), &|| true),
-            Err(NoExplanation::Possible)
-        );
+        assert_eq!(explain(&draft, &groups, 1, &limits(), &|| true), Err(NoExplanation::Possible));
     }
 }

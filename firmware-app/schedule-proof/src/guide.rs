@@ -15,24 +15,54 @@ use pumpkin_core::results::SolutionReference;
 use pumpkin_core::termination::TerminationCondition;
 use pumpkin_core::variables::DomainId;
 
+use crate::quiet::aloud;
+
 /// How many steps of the library pass between two questions whether to go on.
 const BREATH: u32 = 16;
 
 /// Decides by what was learned from conflicts, near the best schedule; at first, the earliest start comes first.
 pub(crate) type Guide = Counted<AutonomousSearch<DynamicBrancher>>;
 
-/// Counts conflicts, and knows whether the last thing that happened was a decision.
+/// Counts conflicts and what they speak of, and knows whether the last thing that happened was a decision.
 #[derive(Debug)]
 pub(crate) struct Counted<B> {
     inner: B,
     pub(crate) conflicts: Rc<Cell<u64>>,
     decided: Rc<Cell<bool>>,
+    spoken_of: Spoken,
+}
+
+/// About how many different predicates conflicts spoke of. The library keeps a dozen tables of them and forgets none,
+/// so this says how much memory it holds.
+#[derive(Debug)]
+struct Spoken {
+    /// One bit for many predicates, by chance.
+    bits: Vec<u64>,
+    count: Rc<Cell<u32>>,
+}
+
+impl Spoken {
+    const BITS: usize = 1 << 16;
+
+    fn new() -> Spoken {
+        Spoken { bits: vec![0; Spoken::BITS / 64], count: Rc::new(Cell::new(0)) }
+    }
+
+    fn note(&mut self, predicate: Predicate) {
+        let kind = if predicate.is_lower_bound_predicate() { 1 } else { 2 };
+        let word = u64::from(predicate.get_domain().id()) << 34 ^ (kind << 32) ^ predicate.get_right_hand_side() as u64;
+        let bit = (word.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 48) as usize;
+        let (index, mask) = (bit / 64, 1 << (bit % 64));
+        if self.bits[index] & mask == 0 {
+            self.bits[index] |= mask;
+            self.count.set(self.count.get() + 1);
+        }
+    }
 }
 
 impl Guide {
     pub(crate) fn by_conflicts(solver: &Solver, starts: &[DomainId]) -> Guide {
-        let earliest_first =
-            IndependentVariableValueBrancher::new(Smallest::new(starts), InDomainMin);
+        let earliest_first = IndependentVariableValueBrancher::new(Smallest::new(starts), InDomainMin);
         let anything = solver.default_brancher();
         let fallback = DynamicBrancher::new(vec![Box::new(earliest_first), Box::new(anything)]);
         Counted::new(AutonomousSearch::new(fallback))
@@ -45,7 +75,13 @@ impl<B> Counted<B> {
             inner,
             conflicts: Rc::new(Cell::new(0)),
             decided: Rc::new(Cell::new(false)),
+            spoken_of: Spoken::new(),
         }
+    }
+
+    /// About how many different predicates the conflicts spoke of, less where there are many.
+    pub(crate) fn spoken_of(&self) -> u32 {
+        self.spoken_of.count.get()
     }
 }
 
@@ -75,6 +111,7 @@ impl<B: Brancher> Brancher for Counted<B> {
     }
 
     fn on_appearance_in_conflict_predicate(&mut self, predicate: Predicate) {
+        self.spoken_of.note(predicate);
         self.inner.on_appearance_in_conflict_predicate(predicate);
     }
 
@@ -111,11 +148,7 @@ pub(crate) struct Until<'a> {
 }
 
 impl<'a> Until<'a> {
-    pub(crate) fn new<B>(
-        guide: &Counted<B>,
-        end: u64,
-        go_on: &'a mut dyn FnMut() -> bool,
-    ) -> Until<'a> {
+    pub(crate) fn new<B>(guide: &Counted<B>, end: u64, go_on: &'a mut dyn FnMut() -> bool) -> Until<'a> {
         guide.decided.set(false);
         Until {
             conflicts: guide.conflicts.clone(),
@@ -132,7 +165,7 @@ impl TerminationCondition for Until<'_> {
     fn should_stop(&mut self) -> bool {
         self.breath = self.breath.wrapping_add(1);
         if !self.stopped && self.breath.is_multiple_of(BREATH) {
-            self.stopped = !(self.go_on)();
+            self.stopped = !aloud(|| (self.go_on)());
         }
         self.decided.get() && (self.stopped || self.conflicts.get() >= self.end)
     }

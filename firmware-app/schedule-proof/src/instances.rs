@@ -88,12 +88,7 @@ impl Instance {
             draft.lag(from, to, lag);
         }
         for &(first, second, setup_first, setup_second) in &self.incompat {
-            draft.incompatible(Incompatible {
-                first,
-                second,
-                setup_first,
-                setup_second,
-            });
+            draft.incompatible(Incompatible { first, second, setup_first, setup_second });
         }
         for &(activity, weight) in self.obj.iter().flatten() {
             draft.weigh(activity, weight);
@@ -103,11 +98,6 @@ impl Instance {
 
     /// The instance as a problem.
     pub fn problem(&self) -> Result<Problem, InstanceError> {
-        self.draft()
-            .build()
-            .map_err(|problem| InstanceError::Problem {
-                name: self.name.clone(),
-                problem,
-            })
+        self.draft().build().map_err(|problem| InstanceError::Problem { name: self.name.clone(), problem })
     }
 }

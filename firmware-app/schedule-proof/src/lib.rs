@@ -3,7 +3,7 @@
 //! # Duties
 //! [`Proof`] hands a [`schedule::Problem`] to a constraint library; [`solve`] runs the own search and the proof together
 //! and publishes every better schedule as it comes; [`explain`] names the smallest set of demands that cannot all be
-//! kept; [`instances`] reads problems in the form in which they are exchanged; [`judge`] measures all of it.
+//! kept; [`instances`] reads problems in the form in which they are exchanged.
 //!
 //! # Words
 //! A *conflict* is a dead end of the library's search from which it learns, the unit of its budget as an evaluation is
@@ -14,14 +14,15 @@
 //! schedule has passed [`schedule::check`]. On one thread the same seed and budgets give the same answer; see [`solve`].
 //!
 //! # Not here
-//! Recipes and steps; the search itself (crate `schedule`); any clock but in [`judge`].
+//! Recipes and steps; the search itself (crate `schedule`); a clock; measurements (`judge planning` in the tests).
 
+mod distances;
 mod explain;
 mod guide;
 pub mod instances;
-pub mod judge;
 mod model;
 mod proof;
+mod quiet;
 mod solve;
 
 pub use explain::{Explanation, NoExplanation, explain};

@@ -13,6 +13,7 @@ use pumpkin_propagators::cumulative::time_table::CumulativeExplanationType;
 use pumpkin_propagators::disjunctive::ArgDisjunctiveTask;
 use schedule::{Bounds, Problem, bounds};
 
+use crate::distances::Distances;
 use crate::proof::ProofError;
 
 /// The largest number in the library's sums: they are kept in 32 bits.
@@ -31,33 +32,20 @@ pub(crate) struct Model {
 }
 
 /// Writes the problem down; with `most`, only schedules of at most that value are wanted.
-pub(crate) fn write_down(
-    problem: &Problem,
-    most: Option<i64>,
-    seed: u64,
-) -> Result<Model, ProofError> {
+pub(crate) fn write_down(problem: &Problem, most: Option<i64>, seed: u64) -> Result<Model, ProofError> {
     let known = bounds(problem);
     let horizon = horizon(problem);
-    let largest_value: i64 = problem
-        .weights()
-        .iter()
-        .map(|weight| weight.1.saturating_mul(horizon))
-        .fold(0, i64::saturating_add);
+    let largest_value: i64 =
+        problem.weights().iter().map(|weight| weight.1.saturating_mul(horizon)).fold(0, i64::saturating_add);
     let most = most.unwrap_or(largest_value);
     if most > LARGEST || largest_value > LARGEST {
-        return Err(ProofError::TooLarge {
-            found: largest_value.max(most),
-            largest: LARGEST,
-        });
+        return Err(ProofError::TooLarge { found: largest_value.max(most), largest: LARGEST });
     }
     let mut solver = Solver::with_options(SolverOptions {
         random_generator: SmallRng::seed_from_u64(seed),
         // megabytes set aside for what is learned; it grows when needed
         memory_preallocated: 1,
-        restart_options: RestartOptions {
-            min_num_conflicts_before_first_restart: 200,
-            ..RestartOptions::default()
-        },
+        restart_options: RestartOptions { min_num_conflicts_before_first_restart: 200, ..RestartOptions::default() },
         ..SolverOptions::default()
     });
     let latest = latest_starts(problem, &known, most, horizon);
@@ -74,32 +62,20 @@ pub(crate) fn write_down(
             solver.new_bounded_integer(earliest, latest)
         })
         .collect();
-    let mut model = Model {
-        value: starts[0],
-        solver,
-        starts,
-        least: known.value,
-        impossible,
-    };
-    model.lags(problem);
+    let mut model = Model { value: starts[0], solver, starts, least: known.value, impossible };
     model.resources(problem);
-    model.orders(problem);
+    let mut distances = Distances::between(&model.starts, model.solver.new_constraint_tag());
+    Model::lags(problem, &mut distances);
+    model.orders(problem, &mut distances);
+    let _ = model.solver.add_propagator(distances);
     model.least_sums(&known);
     model.value(problem, &known, most);
     Ok(model)
 }
 
 impl Model {
-    fn lag(&mut self, from: usize, to: usize, lag: i32) {
-        let terms = [self.starts[from].scaled(1), self.starts[to].scaled(-1)];
-        let tag = self.solver.new_constraint_tag();
-        self.solver
-            .add_constraint(less_than_or_equals(terms, -lag, tag))
-            .post();
-    }
-
     /// Lags that were given or derived, and others that do not follow from two more.
-    fn lags(&mut self, problem: &Problem) {
+    fn lags(problem: &Problem, distances: &mut Distances) {
         let count = problem.len();
         let given = |i: usize, j: usize, lag: i32| {
             let mut lags = problem.lags().iter().chain(problem.derived_lags());
@@ -117,7 +93,7 @@ impl Model {
                 });
                 // in a ring without slack all lags follow from each other, so the given and derived ones stay in any case
                 if !follows || given(i, j, lag) {
-                    self.lag(i, j, lag);
+                    distances.lag(i, j, lag);
                 }
             }
         }
@@ -137,10 +113,7 @@ impl Model {
                 continue;
             }
             let tag = self.solver.new_constraint_tag();
-            if users
-                .iter()
-                .all(|user| 2 * i64::from(user.1) > i64::from(capacity))
-            {
+            if users.iter().all(|user| 2 * i64::from(user.1) > i64::from(capacity)) {
                 let tasks: Vec<ArgDisjunctiveTask<DomainId>> = users
                     .iter()
                     .map(|&(i, _)| ArgDisjunctiveTask {
@@ -148,9 +121,7 @@ impl Model {
                         processing_time: problem.duration(i),
                     })
                     .collect();
-                self.solver
-                    .add_constraint(disjunctive_strict(tasks, tag))
-                    .post();
+                self.solver.add_constraint(disjunctive_strict(tasks, tag)).post();
                 // the orders of all pairs, written down besides, say the rest
                 continue;
             }
@@ -176,7 +147,7 @@ impl Model {
     }
 
     /// For each pair that never overlaps and has a choice: one literal for the order.
-    fn orders(&mut self, problem: &Problem) {
+    fn orders(&mut self, problem: &Problem, distances: &mut Distances) {
         for i in 0..problem.len() {
             for j in i + 1..problem.len() {
                 let (Some(ij), Some(ji)) = (problem.gap(i, j), problem.gap(j, i)) else {
@@ -188,14 +159,7 @@ impl Model {
                     continue;
                 }
                 let i_first = self.solver.new_literal();
-                let tag = self.solver.new_constraint_tag();
-                let (a, b) = (self.starts[i], self.starts[j]);
-                self.solver
-                    .add_constraint(less_than_or_equals([a.scaled(1), b.scaled(-1)], -ij, tag))
-                    .implied_by(i_first);
-                self.solver
-                    .add_constraint(less_than_or_equals([b.scaled(1), a.scaled(-1)], -ji, tag))
-                    .implied_by(!i_first);
+                distances.either(i_first, (i, j), ij, ji);
             }
         }
     }
@@ -203,16 +167,10 @@ impl Model {
     /// What is known of sums without search.
     fn least_sums(&mut self, known: &Bounds) {
         for sum in &known.sums {
-            let terms: Vec<AffineView<DomainId>> = sum
-                .activities
-                .iter()
-                .map(|&i| self.starts[i].scaled(-1))
-                .collect();
+            let terms: Vec<AffineView<DomainId>> = sum.activities.iter().map(|&i| self.starts[i].scaled(-1)).collect();
             let tag = self.solver.new_constraint_tag();
             let least = -(sum.least as i32);
-            self.solver
-                .add_constraint(less_than_or_equals(terms, least, tag))
-                .post();
+            self.solver.add_constraint(less_than_or_equals(terms, least, tag)).post();
         }
     }
 
@@ -242,39 +200,27 @@ impl Model {
             }
             let least: i64 = group.iter().map(|member| member.1).sum();
             let room = (most - plain).max(0) / weight;
-            let sum = self
-                .solver
-                .new_bounded_integer(least as i32, (least + room) as i32);
-            let mut parts: Vec<AffineView<DomainId>> =
-                group.iter().map(|member| member.0.scaled(1)).collect();
+            let sum = self.solver.new_bounded_integer(least as i32, (least + room) as i32);
+            let mut parts: Vec<AffineView<DomainId>> = group.iter().map(|member| member.0.scaled(1)).collect();
             parts.push(sum.scaled(-1));
             let tag = self.solver.new_constraint_tag();
-            self.solver
-                .add_constraint(less_than_or_equals(parts, 0, tag))
-                .post();
+            self.solver.add_constraint(less_than_or_equals(parts, 0, tag)).post();
             terms.push(sum.scaled(weight as i32));
         }
         let tag = self.solver.new_constraint_tag();
-        self.solver
-            .add_constraint(less_than_or_equals(terms, 0, tag))
-            .post();
+        self.solver.add_constraint(less_than_or_equals(terms, 0, tag)).post();
         self.value = value;
     }
 }
 
 /// Ticks within which some best schedule ends, if there is any schedule at all: everything one after the other.
 fn horizon(problem: &Problem) -> i64 {
-    let mut most: Vec<i64> = (0..problem.len())
-        .map(|i| i64::from(problem.duration(i)))
-        .collect();
+    let mut most: Vec<i64> = (0..problem.len()).map(|i| i64::from(problem.duration(i))).collect();
     for lag in problem.lags() {
         most[lag.from] = most[lag.from].max(i64::from(lag.lag));
     }
     for pair in problem.incompatible() {
-        for (i, setup) in [
-            (pair.first, pair.setup_first),
-            (pair.second, pair.setup_second),
-        ] {
+        for (i, setup) in [(pair.first, pair.setup_first), (pair.second, pair.setup_second)] {
             most[i] = most[i].max(i64::from(problem.duration(i)) + i64::from(setup));
         }
     }
@@ -284,15 +230,10 @@ fn horizon(problem: &Problem) -> i64 {
 
 /// The latest starts that windows and the wanted value leave.
 fn latest_starts(problem: &Problem, known: &Bounds, most: i64, horizon: i64) -> Vec<i64> {
-    let mut latest: Vec<i64> = (0..problem.len())
-        .map(|i| problem.latest(i).map_or(horizon, i64::from).min(horizon))
-        .collect();
-    let plain: i64 = problem
-        .weights()
-        .iter()
-        .zip(&known.earliest)
-        .map(|(weight, &earliest)| weight.1 * i64::from(earliest))
-        .sum();
+    let mut latest: Vec<i64> =
+        (0..problem.len()).map(|i| problem.latest(i).map_or(horizon, i64::from).min(horizon)).collect();
+    let plain: i64 =
+        problem.weights().iter().zip(&known.earliest).map(|(weight, &earliest)| weight.1 * i64::from(earliest)).sum();
     for (&(weighted, weight), &earliest) in problem.weights().iter().zip(&known.earliest) {
         let last = i64::from(earliest) + (most - plain).max(0) / weight.max(1);
         for (i, latest) in latest.iter_mut().enumerate() {

@@ -1,8 +1,6 @@
 //! A proof in the making: nothing better exists, something better does, or nothing at all.
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
-
-use pumpkin_conflict_resolvers::resolvers::ResolutionResolver;
+use pumpkin_conflict_resolvers::resolvers::{AnalysisMode, ResolutionResolver};
 use pumpkin_core::branching::Brancher;
 use pumpkin_core::branching::branchers::dynamic_brancher::DynamicBrancher;
 use pumpkin_core::branching::branchers::warm_start::WarmStart;
@@ -13,6 +11,7 @@ use thiserror::Error;
 
 use crate::guide::{Counted, Guide, Until};
 use crate::model::{Model, write_down};
+use crate::quiet::quietly;
 
 /// Conflicts after which a known schedule is no longer followed; it should meet none.
 const CONFLICTS_TO_FOLLOW: u64 = 20;
@@ -21,9 +20,7 @@ const CONFLICTS_TO_FOLLOW: u64 = 20;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
 pub enum ProofError {
     /// Sums that do not fit.
-    #[error(
-        "expected values up to {largest}, found {found}: use smaller weights or a coarser grid"
-    )]
+    #[error("expected values up to {largest}, found {found}: use smaller weights or a coarser grid")]
     TooLarge {
         /// The largest value that could come up.
         found: i64,
@@ -60,16 +57,12 @@ pub struct Proof<'p> {
 
 impl<'p> Proof<'p> {
     /// Writes the problem down for the library; a known schedule that breaks nothing makes everything shorter.
-    pub fn new(
-        problem: &'p Problem,
-        known: Option<&Schedule>,
-        seed: u64,
-    ) -> Result<Proof<'p>, ProofError> {
+    pub fn new(problem: &'p Problem, known: Option<&Schedule>, seed: u64) -> Result<Proof<'p>, ProofError> {
         let most = known.and_then(|known| check(problem, known).ok());
         let model = write_down(problem, most, seed)?;
         let mut proof = Proof {
             guide: Guide::by_conflicts(&model.solver, &model.starts),
-            resolver: ResolutionResolver::default(),
+            resolver: resolver(),
             best: None,
             bound: model.least,
             proven: Proven::Open,
@@ -122,14 +115,14 @@ impl<'p> Proof<'p> {
                 }
             };
             // the library panics where it doubts itself; what it holds is then thrown away
-            let starts = match catch_unwind(AssertUnwindSafe(asked)) {
-                Ok(Told::Schedule(starts)) => starts,
-                Ok(Told::Nothing) => {
+            let starts = match quietly(asked) {
+                Some(Told::Schedule(starts)) => starts,
+                Some(Told::Nothing) => {
                     self.close();
                     return self.proven;
                 }
-                Ok(Told::Open) => return self.proven,
-                Err(_) => {
+                Some(Told::Open) => return self.proven,
+                None => {
                     self.begin_anew();
                     return self.proven;
                 }
@@ -165,6 +158,11 @@ impl<'p> Proof<'p> {
         self.bound
     }
 
+    /// tmp
+    pub fn seen(&self) -> u32 {
+        self.guide.spoken_of()
+    }
+
     /// Conflicts met since the proof was made.
     pub fn conflicts(&self) -> u64 {
         self.guide.conflicts.get()
@@ -185,7 +183,7 @@ impl<'p> Proof<'p> {
         let conflicts = self.conflicts();
         self.guide = Guide::by_conflicts(&model.solver, &model.starts);
         self.guide.conflicts.set(conflicts);
-        self.resolver = ResolutionResolver::default();
+        self.resolver = resolver();
         self.model = model;
         if let Some((_, best)) = self.best.take() {
             self.learn(&best);
@@ -208,7 +206,7 @@ impl<'p> Proof<'p> {
                 self.guide.on_solution(found.solution());
             }
         };
-        if catch_unwind(AssertUnwindSafe(followed)).is_err() {
+        if quietly(followed).is_none() {
             self.distrusted = true;
         }
     }
@@ -218,9 +216,7 @@ impl<'p> Proof<'p> {
         if self.is_open() && !self.model.solver.is_inconsistent() {
             let tag = self.model.solver.new_constraint_tag();
             let most = (value - 1) as i32;
-            self.model
-                .solver
-                .add_clause([predicate![self.model.value <= most]], tag);
+            self.model.solver.add_clause([predicate![self.model.value <= most]], tag);
         }
         if value <= self.bound || (!self.distrusted && self.model.solver.is_inconsistent()) {
             self.close();
@@ -237,6 +233,11 @@ impl<'p> Proof<'p> {
             None => Proven::Impossible,
         };
     }
+}
+
+/// How the library learns: what follows from the rest of a conflict is left out, looked for in both of its ways.
+fn resolver() -> ResolutionResolver {
+    ResolutionResolver::new(AnalysisMode::OneUIP, true, true)
 }
 
 #[cfg(test)]
@@ -265,39 +266,37 @@ mod tests {
         let pair = (0..count, 0..count, 0..3i32, 0..3i32);
         let windows = prop::collection::vec((0..count, 0..4i32, 2..9i32), 0..3);
         let weights = prop::collection::vec((0..count, 0..4i64), 0..4);
-        (activities, lags, pair, windows, weights).prop_map(
-            |(activities, lags, pair, windows, weights)| {
-                let mut draft = Draft::new();
-                draft.resource(2);
-                draft.resource(1);
-                for (duration, first, second) in activities {
-                    let activity = draft.activity(duration);
-                    draft.needs(activity, 0, first);
-                    draft.needs(activity, 1, second);
+        (activities, lags, pair, windows, weights).prop_map(|(activities, lags, pair, windows, weights)| {
+            let mut draft = Draft::new();
+            draft.resource(2);
+            draft.resource(1);
+            for (duration, first, second) in activities {
+                let activity = draft.activity(duration);
+                draft.needs(activity, 0, first);
+                draft.needs(activity, 1, second);
+            }
+            for (from, to, lag) in lags {
+                if from != to {
+                    draft.lag(from, to, lag);
                 }
-                for (from, to, lag) in lags {
-                    if from != to {
-                        draft.lag(from, to, lag);
-                    }
-                }
-                if pair.0 != pair.1 {
-                    draft.incompatible(Incompatible {
-                        first: pair.0,
-                        second: pair.1,
-                        setup_first: pair.2,
-                        setup_second: pair.3,
-                    });
-                }
-                for (activity, earliest, latest) in windows {
-                    draft.not_before(activity, earliest);
-                    draft.not_after(activity, latest);
-                }
-                for (activity, weight) in weights {
-                    draft.weigh(activity, weight);
-                }
-                draft
-            },
-        )
+            }
+            if pair.0 != pair.1 {
+                draft.incompatible(Incompatible {
+                    first: pair.0,
+                    second: pair.1,
+                    setup_first: pair.2,
+                    setup_second: pair.3,
+                });
+            }
+            for (activity, earliest, latest) in windows {
+                draft.not_before(activity, earliest);
+                draft.not_after(activity, latest);
+            }
+            for (activity, weight) in weights {
+                draft.weigh(activity, weight);
+            }
+            draft
+        })
     }
 
     /// The best value by trying every start up to `last`.
@@ -359,10 +358,7 @@ mod tests {
     #[test]
     fn job_shops_and_kitchens_are_proven_at_their_known_best() {
         let mut seen = 0;
-        for text in [
-            include_str!("../tests/data/jobshop.json"),
-            include_str!("../tests/data/kitchen.json"),
-        ] {
+        for text in [include_str!("../tests/data/jobshop.json"), include_str!("../tests/data/kitchen.json")] {
             for instance in read(text).unwrap() {
                 let problem = instance.problem().unwrap();
                 let known = Search::new(&problem, 1).improve(2000, &mut always).best;

@@ -73,11 +73,7 @@ pub fn solve(
     let mut first = 0;
     // the very first schedule is published alone, then the rest of the first lists
     while first < FIRST_EVALUATIONS.min(limits.evaluations) {
-        let turn = if told.is_none() {
-            1
-        } else {
-            FIRST_EVALUATIONS - first
-        };
+        let turn = if told.is_none() { 1 } else { FIRST_EVALUATIONS - first };
         let turn = turn.min(limits.evaluations - first);
         let progress = search.improve(turn, &mut || go_on());
         tell(&progress, &mut told, on_better);
@@ -123,12 +119,7 @@ fn search_alone(
     answer(progress, 0, Proven::Open, None)
 }
 
-fn answer(
-    progress: Progress,
-    conflicts: u64,
-    proven: Proven,
-    without_proof: Option<ProofError>,
-) -> Answer {
+fn answer(progress: Progress, conflicts: u64, proven: Proven, without_proof: Option<ProofError>) -> Answer {
     let proven = match proven {
         Proven::Open => progress.proven,
         Proven::Best | Proven::Impossible => proven,
@@ -163,10 +154,7 @@ fn take_turns(
         Err(error) => {
             let left = limits.evaluations.saturating_sub(progress.evaluations);
             let alone = search_alone(search, left, go_on, told, on_better);
-            return Answer {
-                without_proof: Some(error),
-                ..alone
-            };
+            return Answer { without_proof: Some(error), ..alone };
         }
     };
     loop {
@@ -174,9 +162,7 @@ fn take_turns(
             true => limits.conflicts.saturating_sub(proof.conflicts()),
             false => 0,
         };
-        let evaluations = limits
-            .evaluations
-            .saturating_sub(search.progress().evaluations);
+        let evaluations = limits.evaluations.saturating_sub(search.progress().evaluations);
         if proof.proven() != Proven::Open || (conflicts == 0 && evaluations == 0) || !go_on() {
             break;
         }
@@ -203,11 +189,7 @@ fn take_turns(
 /// What the proof sends to the thread of the search.
 enum News {
     Better(Schedule),
-    Ended {
-        proven: Proven,
-        conflicts: u64,
-        without_proof: Option<ProofError>,
-    },
+    Ended { proven: Proven, conflicts: u64, without_proof: Option<ProofError> },
 }
 
 fn side_by_side(
@@ -227,23 +209,15 @@ fn side_by_side(
         let (best, newer, found) = (&best, &newer, &found);
         scope.spawn(move || {
             let proven_elsewhere = || found.load(Ordering::Relaxed);
-            let ended = prove(
-                problem,
-                seed,
-                limits.conflicts,
-                (best, newer),
-                &send,
-                &|| go_on() && !proven_elsewhere(),
-            );
+            let ended =
+                prove(problem, seed, limits.conflicts, (best, newer), &send, &|| go_on() && !proven_elsewhere());
             // the other side waits for this as its last word; if it is gone, nobody asks
             let _ = send.send(ended);
         });
         let mut ended = None;
         loop {
             let progress = search.progress();
-            let searching = progress.evaluations < limits.evaluations
-                && progress.proven == Proven::Open
-                && go_on();
+            let searching = progress.evaluations < limits.evaluations && progress.proven == Proven::Open && go_on();
             if progress.proven != Proven::Open {
                 found.store(true, Ordering::Relaxed);
             }
@@ -251,20 +225,12 @@ fn side_by_side(
                 break;
             }
             // once the search is at its end, wait for the proof
-            let next = if searching {
-                news.try_recv().ok()
-            } else {
-                news.recv().ok()
-            };
+            let next = if searching { news.try_recv().ok() } else { news.recv().ok() };
             match next {
                 Some(News::Better(schedule)) => {
                     search.offer(&schedule);
                 }
-                Some(News::Ended {
-                    proven,
-                    conflicts,
-                    without_proof,
-                }) => {
+                Some(News::Ended { proven, conflicts, without_proof }) => {
                     ended = Some((proven, conflicts, without_proof));
                     if proven != Proven::Open {
                         break;
@@ -304,11 +270,7 @@ fn prove(
     let mut proof = match Proof::new(problem, taken().as_ref(), seed) {
         Ok(proof) => proof,
         Err(error) => {
-            return News::Ended {
-                proven: Proven::Open,
-                conflicts: 0,
-                without_proof: Some(error),
-            };
+            return News::Ended { proven: Proven::Open, conflicts: 0, without_proof: Some(error) };
         }
     };
     let mut sent = proof.best().map(|best| best.0);
@@ -330,11 +292,7 @@ fn prove(
             sent = proof.best().map(|best| best.0);
         }
     }
-    News::Ended {
-        proven: proof.proven(),
-        conflicts: proof.conflicts(),
-        without_proof: None,
-    }
+    News::Ended { proven: proof.proven(), conflicts: proof.conflicts(), without_proof: None }
 }
 
 #[cfg(test)]
@@ -349,11 +307,7 @@ mod tests {
     }
 
     fn limits(threads: Threads) -> Limits {
-        Limits {
-            evaluations: 20_000,
-            conflicts: 5_000,
-            threads,
-        }
+        Limits { evaluations: 20_000, conflicts: 5_000, threads }
     }
 
     fn answered(problem: &Problem, limits: &Limits) -> (Answer, Vec<i64>) {
@@ -385,11 +339,7 @@ mod tests {
     fn one_thread_gives_the_same_answer_twice() {
         for instance in kitchens() {
             let problem = instance.problem().unwrap();
-            let small = Limits {
-                evaluations: 1500,
-                conflicts: 40,
-                threads: Threads::One,
-            };
+            let small = Limits { evaluations: 1500, conflicts: 40, threads: Threads::One };
             assert_eq!(answered(&problem, &small), answered(&problem, &small));
         }
     }
@@ -400,11 +350,7 @@ mod tests {
         for threads in [Threads::One, Threads::Two] {
             let stop = AtomicBool::new(false);
             let go_on = || !stop.load(Ordering::Relaxed);
-            let endless = Limits {
-                evaluations: u64::MAX,
-                conflicts: u64::MAX,
-                threads,
-            };
+            let endless = Limits { evaluations: u64::MAX, conflicts: u64::MAX, threads };
             let mut on_better = |_: &Schedule, _| stop.store(true, Ordering::Relaxed);
             let search = Search::new(&problem, 1);
             let answer = solve(search, &problem, 1, &endless, &go_on, &mut on_better);
@@ -416,11 +362,7 @@ mod tests {
     #[test]
     fn without_conflicts_the_search_runs_alone() {
         let problem = kitchens()[0].problem().unwrap();
-        let alone = Limits {
-            evaluations: 700,
-            conflicts: 0,
-            threads: Threads::Two,
-        };
+        let alone = Limits { evaluations: 700, conflicts: 0, threads: Threads::Two };
         let (answer, _) = answered(&problem, &alone);
         assert_eq!((answer.conflicts, answer.evaluations), (0, 700));
     }

@@ -28,15 +28,8 @@ pub struct Bounds {
 /// need the same resource one after the other.
 pub fn bounds(problem: &Problem) -> Bounds {
     let weights = problem.weights();
-    let earliest: Vec<Ticks> = weights
-        .iter()
-        .map(|weight| by_work(problem, weight.0))
-        .collect();
-    let plain: i64 = weights
-        .iter()
-        .zip(&earliest)
-        .map(|(weight, &start)| weight.1 * i64::from(start))
-        .sum();
+    let earliest: Vec<Ticks> = weights.iter().map(|weight| by_work(problem, weight.0)).collect();
+    let plain: i64 = weights.iter().zip(&earliest).map(|(weight, &start)| weight.1 * i64::from(start)).sum();
     let mut sums = Vec::new();
     let mut gains: Vec<(i64, Vec<usize>)> = Vec::new();
     for resource in 0..problem.capacities().len() {
@@ -45,10 +38,7 @@ pub fn bounds(problem: &Problem) -> Bounds {
         };
         let least: i64 = members.iter().map(|&m| i64::from(earliest[m])).sum();
         let lightest = members.iter().map(|&m| weights[m].1).min().unwrap_or(0);
-        sums.push(LeastSum {
-            activities: members.iter().map(|&m| weights[m].0).collect(),
-            least: least + excess,
-        });
+        sums.push(LeastSum { activities: members.iter().map(|&m| weights[m].0).collect(), least: least + excess });
         gains.push((excess * lightest, members));
     }
     // gains of groups that share nobody add up; the largest first
@@ -61,11 +51,7 @@ pub fn bounds(problem: &Problem) -> Bounds {
             counted.extend(members);
         }
     }
-    Bounds {
-        earliest,
-        sums,
-        value,
-    }
+    Bounds { earliest, sums, value }
 }
 
 /// By how much the weighted starts that hang on one resource come later in sum than each could alone.
@@ -116,11 +102,7 @@ fn in_turn(problem: &Problem, resource: usize, earliest: &[Ticks]) -> Option<(Ve
     let latest_slack = slacks.last().copied().unwrap_or(0);
     let in_order: i64 = (0..members.len())
         .map(|place| {
-            let before = durations[..place]
-                .iter()
-                .rev()
-                .skip(lanes - 1)
-                .step_by(lanes);
+            let before = durations[..place].iter().rev().skip(lanes - 1).step_by(lanes);
             from + before.sum::<i64>() - latest_slack
         })
         .sum();

@@ -8,9 +8,7 @@ pub(crate) struct Chance {
 
 impl Chance {
     pub(crate) fn new(seed: u64) -> Chance {
-        Chance {
-            state: seed ^ 0x5851_f42d_4c95_7f2d,
-        }
+        Chance { state: seed ^ 0x5851_f42d_4c95_7f2d }
     }
 
     pub(crate) fn next(&mut self) -> u64 {

@@ -25,9 +25,7 @@ pub enum Violation {
         found: usize,
     },
     /// A start outside its window.
-    #[error(
-        "activity {activity} starts at {found}, outside its window from {earliest} to {latest:?}"
-    )]
+    #[error("activity {activity} starts at {found}, outside its window from {earliest} to {latest:?}")]
     Window {
         /// The activity.
         activity: usize,
@@ -39,9 +37,7 @@ pub enum Violation {
         latest: Option<Ticks>,
     },
     /// A start too close behind another one, or too far from it where the lag is negative.
-    #[error(
-        "lag {lag}: expected {expected} ticks or more from one start to the other, found {found}"
-    )]
+    #[error("lag {lag}: expected {expected} ticks or more from one start to the other, found {found}")]
     Lag {
         /// The index of the lag.
         lag: usize,
@@ -51,9 +47,7 @@ pub enum Violation {
         found: i64,
     },
     /// Two incompatible activities too close.
-    #[error(
-        "incompatible pair {pair}: activities {first} and {second} overlap or lack their set-up"
-    )]
+    #[error("incompatible pair {pair}: activities {first} and {second} overlap or lack their set-up")]
     Incompatible {
         /// The index of the pair.
         pair: usize,
@@ -80,30 +74,18 @@ pub enum Violation {
 pub fn check(problem: &Problem, schedule: &Schedule) -> Result<i64, Violation> {
     let starts = &schedule.starts;
     if starts.len() != problem.len() {
-        return Err(Violation::Size {
-            expected: problem.len(),
-            found: starts.len(),
-        });
+        return Err(Violation::Size { expected: problem.len(), found: starts.len() });
     }
     for (activity, &found) in starts.iter().enumerate() {
         let window = problem.window(activity);
         if found < window.earliest || window.latest.is_some_and(|latest| found > latest) {
-            return Err(Violation::Window {
-                activity,
-                found,
-                earliest: window.earliest,
-                latest: window.latest,
-            });
+            return Err(Violation::Window { activity, found, earliest: window.earliest, latest: window.latest });
         }
     }
     for (index, lag) in problem.lags().iter().enumerate() {
         let found = i64::from(starts[lag.to]) - i64::from(starts[lag.from]);
         if found < i64::from(lag.lag) {
-            return Err(Violation::Lag {
-                lag: index,
-                expected: lag.lag,
-                found,
-            });
+            return Err(Violation::Lag { lag: index, expected: lag.lag, found });
         }
     }
     for (index, pair) in problem.incompatible().iter().enumerate() {
@@ -112,11 +94,7 @@ pub fn check(problem: &Problem, schedule: &Schedule) -> Result<i64, Violation> {
         let in_order = end(first) + pair.setup_first <= starts[second];
         let other_way = end(second) + pair.setup_second <= starts[first];
         if !in_order && !other_way {
-            return Err(Violation::Incompatible {
-                pair: index,
-                first,
-                second,
-            });
+            return Err(Violation::Incompatible { pair: index, first, second });
         }
     }
     for (resource, &capacity) in problem.capacities().iter().enumerate() {
@@ -126,12 +104,7 @@ pub fn check(problem: &Problem, schedule: &Schedule) -> Result<i64, Violation> {
 }
 
 /// Walks over the starts and ends of one resource; at the same tick what ends goes before what starts.
-fn sweep(
-    problem: &Problem,
-    starts: &[Ticks],
-    resource: usize,
-    capacity: i32,
-) -> Result<(), Violation> {
+fn sweep(problem: &Problem, starts: &[Ticks], resource: usize, capacity: i32) -> Result<(), Violation> {
     let mut events: Vec<(Ticks, i64)> = Vec::new();
     for (activity, &start) in starts.iter().enumerate() {
         let duration = problem.duration(activity);
@@ -147,12 +120,7 @@ fn sweep(
     for &(at, change) in &events {
         found += change;
         if found > i64::from(capacity) {
-            return Err(Violation::Overload {
-                resource,
-                at,
-                found,
-                capacity,
-            });
+            return Err(Violation::Overload { resource, at, found, capacity });
         }
     }
     Ok(())
@@ -180,62 +148,27 @@ mod tests {
     }
 
     fn judged(problem: &Problem, starts: &[Ticks]) -> Result<i64, Violation> {
-        check(
-            problem,
-            &Schedule {
-                starts: starts.to_vec(),
-            },
-        )
+        check(problem, &Schedule { starts: starts.to_vec() })
     }
 
     #[test]
     fn a_schedule_that_keeps_everything_has_its_value() {
         assert_eq!(judged(&two_pans(), &[0, 4, 7]), Ok(7));
-        assert_eq!(
-            judged(&two_pans(), &[3, 0, 7]),
-            Err(Violation::Lag {
-                lag: 2,
-                expected: -5,
-                found: -7
-            })
-        );
+        assert_eq!(judged(&two_pans(), &[3, 0, 7]), Err(Violation::Lag { lag: 2, expected: -5, found: -7 }));
     }
 
     #[test]
     fn each_broken_demand_is_named() {
         let problem = two_pans();
-        assert_eq!(
-            judged(&problem, &[0, 4]),
-            Err(Violation::Size {
-                expected: 3,
-                found: 2
-            })
-        );
+        assert_eq!(judged(&problem, &[0, 4]), Err(Violation::Size { expected: 3, found: 2 }));
         assert_eq!(
             judged(&problem, &[0, 3, 7]),
-            Err(Violation::Overload {
-                resource: 0,
-                at: 3,
-                found: 2,
-                capacity: 1
-            })
+            Err(Violation::Overload { resource: 0, at: 3, found: 2, capacity: 1 })
         );
-        assert_eq!(
-            judged(&problem, &[0, 4, 6]),
-            Err(Violation::Lag {
-                lag: 1,
-                expected: 3,
-                found: 2
-            })
-        );
+        assert_eq!(judged(&problem, &[0, 4, 6]), Err(Violation::Lag { lag: 1, expected: 3, found: 2 }));
         assert_eq!(
             judged(&problem, &[-1, 4, 7]),
-            Err(Violation::Window {
-                activity: 0,
-                found: -1,
-                earliest: 0,
-                latest: None
-            })
+            Err(Violation::Window { activity: 0, found: -1, earliest: 0, latest: None })
         );
     }
 
@@ -243,12 +176,7 @@ mod tests {
     fn a_set_up_counts_in_the_order_it_was_given_for() {
         let mut draft = Draft::new();
         let (a, b) = (draft.activity(2), draft.activity(2));
-        draft.incompatible(Incompatible {
-            first: a,
-            second: b,
-            setup_first: 3,
-            setup_second: 1,
-        });
+        draft.incompatible(Incompatible { first: a, second: b, setup_first: 3, setup_second: 1 });
         let problem = draft.build().unwrap();
         assert_eq!(judged(&problem, &[0, 5]), Ok(5));
         assert!(judged(&problem, &[0, 4]).is_err());

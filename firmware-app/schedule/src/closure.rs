@@ -40,13 +40,7 @@ impl Closure {
             *cell = (*cell).max(arc.lag);
         }
         longest(&mut lags, size);
-        let mut closure = Closure {
-            size,
-            lags,
-            gaps: gaps_of(draft),
-            derived: Vec::new(),
-            contradiction: false,
-        };
+        let mut closure = Closure { size, lags, gaps: gaps_of(draft), derived: Vec::new(), contradiction: false };
         closure.order_what_has_no_choice();
         Ok(closure)
     }
@@ -160,12 +154,7 @@ fn arcs_of(draft: &Draft) -> Vec<Arc> {
         tag: (window.earliest > 0).then_some(Tag::Earliest(activity)),
     });
     let latest = windows.filter_map(|(activity, window)| {
-        window.latest.map(|latest| Arc {
-            from: activity,
-            to: origin,
-            lag: -latest,
-            tag: Some(Tag::Latest(activity)),
-        })
+        window.latest.map(|latest| Arc { from: activity, to: origin, lag: -latest, tag: Some(Tag::Latest(activity)) })
     });
     given.chain(earliest).chain(latest).collect()
 }
@@ -209,11 +198,7 @@ fn find_ring(arcs: &[Arc], size: usize) -> Option<ProblemError> {
     }
     activities.reverse();
     tags.reverse();
-    Some(ProblemError::Ring {
-        activities,
-        tags,
-        excess,
-    })
+    Some(ProblemError::Ring { activities, tags, excess })
 }
 
 fn longest(lags: &mut [Ticks], size: usize) {
@@ -295,11 +280,7 @@ mod tests {
         draft.lag(b, c, 3);
         draft.lag(c, a, -7);
         match draft.build() {
-            Err(ProblemError::Ring {
-                activities,
-                tags,
-                excess,
-            }) => {
+            Err(ProblemError::Ring { activities, tags, excess }) => {
                 let mut sorted = activities;
                 sorted.sort_unstable();
                 assert_eq!(sorted, [a, b, c]);
@@ -318,11 +299,7 @@ mod tests {
         draft.not_before(a, 4);
         draft.not_after(b, 9);
         match draft.build() {
-            Err(ProblemError::Ring {
-                activities,
-                tags,
-                excess,
-            }) => {
+            Err(ProblemError::Ring { activities, tags, excess }) => {
                 assert_eq!(activities, [a, b]);
                 assert_eq!(tags, [Tag::Earliest(a), Tag::Lag(0), Tag::Latest(b)]);
                 assert_eq!(excess, 1);
@@ -335,12 +312,7 @@ mod tests {
     fn a_pair_with_one_order_left_is_ordered() {
         let mut draft = Draft::new();
         let (a, b) = (draft.activity(5), draft.activity(5));
-        draft.incompatible(Incompatible {
-            first: a,
-            second: b,
-            setup_first: 2,
-            setup_second: 0,
-        });
+        draft.incompatible(Incompatible { first: a, second: b, setup_first: 2, setup_second: 0 });
         draft.lag(a, b, -4);
         let problem = draft.build().unwrap();
         assert_eq!(problem.longest_lag(a, b), Some(7));

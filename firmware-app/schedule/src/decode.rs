@@ -28,7 +28,7 @@ pub(crate) struct Decoder {
 impl Decoder {
     pub(crate) fn new(model: &Model) -> Decoder {
         Decoder {
-            profiles: vec![Profile::new(); model.capacities.len()],
+            profiles: model.layout.profiles(),
             lower: vec![0; model.count],
             upper: vec![0; model.count],
             floor: vec![0; model.count],
@@ -95,11 +95,8 @@ impl Decoder {
                 self.put(model, activity, start);
                 self.waits[activity] = start - lower;
                 self.bind(model, activity, start);
-                let sure: i64 = model
-                    .weights
-                    .iter()
-                    .map(|&(weighted, weight)| weight * i64::from(self.lower[weighted]))
-                    .sum();
+                let sure: i64 =
+                    model.weights.iter().map(|&(weighted, weight)| weight * i64::from(self.lower[weighted])).sum();
                 if sure > limit {
                     return false;
                 }
@@ -122,10 +119,11 @@ impl Decoder {
         let mut start = from;
         loop {
             let before = start;
-            for &(resource, amount) in model.demands.get(activity) {
-                let resource = resource as usize;
-                let most = model.capacities[resource] - amount;
-                start = self.profiles[resource].first_fit(start, duration, most);
+            for &(profile, amounts) in model.amounts.get(activity) {
+                start = self.profiles[profile as usize].first_fit(start, duration, amounts);
+            }
+            if model.apart.get(activity).is_empty() && model.amounts.get(activity).len() < 2 {
+                return start;
             }
             for pair in model.apart.get(activity) {
                 let other = pair.other as usize;
@@ -145,8 +143,8 @@ impl Decoder {
 
     fn put(&mut self, model: &Model, activity: usize, start: Ticks) {
         let end = start + model.durations[activity];
-        for &(resource, amount) in model.demands.get(activity) {
-            self.profiles[resource as usize].change(start, end, amount);
+        for &(profile, amounts) in model.amounts.get(activity) {
+            self.profiles[profile as usize].take(start, end, amounts);
         }
         self.starts[activity] = start;
         self.placed[activity] = true;
@@ -157,11 +155,12 @@ impl Decoder {
         let Some(table) = &model.table else {
             return;
         };
-        let row = activity * model.count..(activity + 1) * model.count;
-        for (lower, &lag) in self.lower.iter_mut().zip(&table.from[row.clone()]) {
+        for &(to, lag) in table.out.get(activity) {
+            let lower = &mut self.lower[to as usize];
             *lower = (*lower).max(start + lag);
         }
-        for (upper, &lag) in self.upper.iter_mut().zip(&table.into[row]) {
+        for &(from, lag) in table.into.get(activity) {
+            let upper = &mut self.upper[from as usize];
             *upper = (*upper).min(start - lag);
         }
     }
@@ -190,8 +189,8 @@ impl Decoder {
             if self.placed[other] && self.starts[other] < self.floor[other] {
                 let begin = self.starts[other];
                 let end = begin + model.durations[other];
-                for &(resource, amount) in model.demands.get(other) {
-                    self.profiles[resource as usize].change(begin, end, -amount);
+                for &(profile, amounts) in model.amounts.get(other) {
+                    self.profiles[profile as usize].give(begin, end, amounts);
                 }
                 self.placed[other] = false;
             }

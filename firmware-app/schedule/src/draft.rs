@@ -101,9 +101,7 @@ pub enum ProblemError {
         found: Ticks,
     },
     /// A weight below zero: later would be better.
-    #[error(
-        "activity {activity} weighs {found}, expected zero or more: reverse time if late is good"
-    )]
+    #[error("activity {activity} weighs {found}, expected zero or more: reverse time if late is good")]
     NegativeWeight {
         /// The activity.
         activity: usize,
@@ -179,10 +177,7 @@ impl Draft {
     pub fn activity(&mut self, duration: Ticks) -> usize {
         self.durations.push(duration);
         self.demands.push(Vec::new());
-        self.windows.push(Window {
-            earliest: 0,
-            latest: None,
-        });
+        self.windows.push(Window { earliest: 0, latest: None });
         self.durations.len() - 1
     }
 
@@ -294,13 +289,9 @@ impl Draft {
     /// All demands that can be dropped one by one: lags, resources, pairs and windows.
     pub fn tags(&self) -> Vec<Tag> {
         let windows = self.windows.iter().enumerate();
-        let earliest = windows
-            .clone()
-            .filter(|(_, window)| window.earliest > 0)
-            .map(|(activity, _)| Tag::Earliest(activity));
-        let latest = windows
-            .filter(|(_, window)| window.latest.is_some())
-            .map(|(activity, _)| Tag::Latest(activity));
+        let earliest =
+            windows.clone().filter(|(_, window)| window.earliest > 0).map(|(activity, _)| Tag::Earliest(activity));
+        let latest = windows.filter(|(_, window)| window.latest.is_some()).map(|(activity, _)| Tag::Latest(activity));
         (0..self.lags.len())
             .map(Tag::Lag)
             .chain((0..self.capacities.len()).map(Tag::Resource))
@@ -328,11 +319,7 @@ impl Draft {
             weights.push((self.durations.len() - 1, 1));
         }
         let closure = Closure::of(self)?;
-        Ok(Problem {
-            draft: self.clone(),
-            weights,
-            closure,
-        })
+        Ok(Problem { draft: self.clone(), weights, closure })
     }
 
     fn judge(&self) -> Result<(), ProblemError> {
@@ -344,15 +331,7 @@ impl Draft {
             return Err(ProblemError::TooManyActivities { found: count });
         }
         let known = |place: Place, activity: usize| {
-            if activity < count {
-                Ok(())
-            } else {
-                Err(ProblemError::UnknownActivity {
-                    place,
-                    activity,
-                    count,
-                })
-            }
+            if activity < count { Ok(()) } else { Err(ProblemError::UnknownActivity { place, activity, count }) }
         };
         if let Some(&activity) = self.stray_windows.first() {
             known(Place::Window, activity)?;
@@ -379,10 +358,7 @@ impl Draft {
             known(Place::Incompatible(index), pair.first)?;
             known(Place::Incompatible(index), pair.second)?;
             if pair.first == pair.second {
-                return Err(ProblemError::PairOfOne {
-                    pair: index,
-                    activity: pair.first,
-                });
+                return Err(ProblemError::PairOfOne { pair: index, activity: pair.first });
             }
             for found in [pair.setup_first, pair.setup_second] {
                 if found < 0 {
@@ -398,12 +374,7 @@ impl Draft {
             }
         }
         let latest = |window: &Window| window.latest.map_or(0, |latest| i64::from(latest).abs());
-        sum += self
-            .windows
-            .iter()
-            .map(|window| i64::from(window.earliest).max(latest(window)))
-            .max()
-            .unwrap_or(0);
+        sum += self.windows.iter().map(|window| i64::from(window.earliest).max(latest(window))).max().unwrap_or(0);
         if sum > LONGEST_PLAN {
             return Err(ProblemError::TooLong { found: sum });
         }
@@ -413,26 +384,13 @@ impl Draft {
     fn judge_demands(&self, activity: usize) -> Result<(), ProblemError> {
         for &(resource, found) in &self.demands[activity] {
             let Some(&capacity) = self.capacities.get(resource) else {
-                return Err(ProblemError::UnknownResource {
-                    activity,
-                    resource,
-                    count: self.capacities.len(),
-                });
+                return Err(ProblemError::UnknownResource { activity, resource, count: self.capacities.len() });
             };
             if found < 0 {
-                return Err(ProblemError::NegativeDemand {
-                    activity,
-                    resource,
-                    found,
-                });
+                return Err(ProblemError::NegativeDemand { activity, resource, found });
             }
             if found > capacity && self.durations[activity] > 0 {
-                return Err(ProblemError::AboveCapacity {
-                    activity,
-                    resource,
-                    found,
-                    capacity,
-                });
+                return Err(ProblemError::AboveCapacity { activity, resource, found, capacity });
             }
         }
         Ok(())

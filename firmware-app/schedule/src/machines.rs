@@ -81,9 +81,8 @@ impl Machines {
                 _ => return None,
             }
         }
-        let single = |(&least, &capacity): (&i32, &i32)| {
-            least == i32::MAX || 2 * i64::from(least) > i64::from(capacity)
-        };
+        let single =
+            |(&least, &capacity): (&i32, &i32)| least == i32::MAX || 2 * i64::from(least) > i64::from(capacity);
         if !least.iter().zip(&model.capacities).all(single) {
             return None;
         }
@@ -215,9 +214,7 @@ impl Machines {
         let order = if self.elite.len() < ELITE {
             let noise: Vec<f64> = (0..self.count).map(|_| chance.unit()).collect();
             let span = f64::from(self.elite.first().map_or(100, |elite| elite.0));
-            by_key(model, |i| {
-                f64::from(model.earliest[i]) + 0.5 * span * noise[i]
-            })
+            by_key(model, |i| f64::from(model.earliest[i]) + 0.5 * span * noise[i])
         } else {
             let first = chance.below(self.elite.len());
             let second = (first + 1 + chance.below(self.elite.len() - 1)) % self.elite.len();
@@ -225,29 +222,21 @@ impl Machines {
             let (a, b) = (&self.elite[first].1, &self.elite[second].1);
             let noise: Vec<f64> = (0..self.count).map(|_| chance.unit()).collect();
             let span = 0.02 * f64::from(self.elite[first].0);
-            by_key(model, |i| {
-                share * f64::from(a[i]) + (1.0 - share) * f64::from(b[i]) + span * noise[i]
-            })
+            by_key(model, |i| share * f64::from(a[i]) + (1.0 - share) * f64::from(b[i]) + span * noise[i])
         };
         self.begin(model, &order);
     }
 
     fn keep(&mut self) {
         let found = (self.best_of_run, self.best_starts_of_run.clone());
-        if self
-            .elite
-            .iter()
-            .any(|known| self.alike(&known.1, &found.1))
-        {
+        if self.elite.iter().any(|known| self.alike(&known.1, &found.1)) {
             return;
         }
         if self.elite.len() < ELITE {
             self.elite.push(found);
             return;
         }
-        let worst = (0..self.elite.len())
-            .max_by_key(|&i| self.elite[i].0)
-            .unwrap_or(0);
+        let worst = (0..self.elite.len()).max_by_key(|&i| self.elite[i].0).unwrap_or(0);
         if found.0 <= self.elite[worst].0 {
             self.elite[worst] = found;
         }
@@ -394,18 +383,12 @@ impl Machines {
         } else {
             self.into.get(u).iter().all(|&(s, _)| {
                 let s = s as usize;
-                self.head[v] + self.durations[v] >= self.head[s] + self.durations[s]
-                    || self.tail[s] < self.tail[v]
+                self.head[v] + self.durations[v] >= self.head[s] + self.durations[s] || self.tail[s] < self.tail[v]
             })
         };
         if apart {
             let estimate = self.estimate(u, v, later);
-            self.moves.push(Move {
-                estimate,
-                activity,
-                anchor,
-                later,
-            });
+            self.moves.push(Move { estimate, activity, anchor, later });
         }
     }
 
@@ -456,11 +439,7 @@ impl Machines {
         let anchor = usize::from(candidate.anchor);
         let mut at = u;
         while at != anchor {
-            at = usize::from(if candidate.later {
-                self.behind[at]
-            } else {
-                self.before[at]
-            });
+            at = usize::from(if candidate.later { self.behind[at] } else { self.before[at] });
             let (first, second) = if candidate.later { (at, u) } else { (u, at) };
             if self.forbidden[first * self.count + second] > self.round {
                 return true;
@@ -476,11 +455,7 @@ impl Machines {
         let until = self.round + (base + chance.below(base)) as u64;
         let mut at = u;
         while at != anchor {
-            at = usize::from(if chosen.later {
-                self.behind[at]
-            } else {
-                self.before[at]
-            });
+            at = usize::from(if chosen.later { self.behind[at] } else { self.before[at] });
             let (first, second) = if chosen.later { (u, at) } else { (at, u) };
             self.forbidden[first * self.count + second] = until;
         }

@@ -3,7 +3,9 @@
 use alloc::vec;
 use alloc::vec::Vec;
 
+use crate::closure::NO_LAG;
 use crate::problem::{Problem, Ticks};
+use crate::profile::{Lanes, Layout};
 
 /// Lists of lists in one piece.
 #[derive(Clone, Debug)]
@@ -39,11 +41,35 @@ pub(crate) struct Apart {
     pub(crate) before_other: Ticks,
 }
 
-/// The table of longest lags in both directions, for problems with longest waits.
+/// All longest lags, for problems with longest waits.
 #[derive(Clone, Debug)]
 pub(crate) struct Table {
+    /// Row by row from each activity to all.
     pub(crate) from: Vec<Ticks>,
-    pub(crate) into: Vec<Ticks>,
+    /// What a start leaves to others, and what others leave to it, but for what the activity that leads every list says.
+    pub(crate) out: Lists<(u32, Ticks)>,
+    pub(crate) into: Lists<(u32, Ticks)>,
+}
+
+impl Table {
+    fn of(problem: &Problem, first: Option<usize>) -> Table {
+        let count = problem.len();
+        let lag = |i: usize, j: usize| problem.closure.raw(i, j);
+        // once the first one has its start, lags by way of it say nothing new
+        let is_told = |&(i, j): &(usize, usize)| {
+            let by_first = |k: usize| k != i && k != j && lag(i, k) + lag(k, j) >= lag(i, j);
+            i != j && lag(i, j) > NO_LAG && !first.is_some_and(by_first)
+        };
+        let row = |i: usize| (0..count).map(move |j| (i, j));
+        let out = |i: usize| row(i).filter(is_told).map(|(i, j)| (j as u32, lag(i, j))).collect();
+        let column = |j: usize| (0..count).map(move |i| (i, j));
+        let into = |j: usize| column(j).filter(is_told).map(|(i, j)| (i as u32, lag(i, j))).collect();
+        Table {
+            from: (0..count).flat_map(row).map(|(i, j)| lag(i, j)).collect(),
+            out: Lists::of((0..count).map(out).collect()),
+            into: Lists::of((0..count).map(into).collect()),
+        }
+    }
 }
 
 #[derive(Clone, Debug)]
@@ -53,6 +79,9 @@ pub(crate) struct Model {
     pub(crate) capacities: Vec<i32>,
     /// What binds at all: resource and amount.
     pub(crate) demands: Lists<(u32, i32)>,
+    pub(crate) layout: Layout,
+    /// The same laid out: profile and amounts.
+    pub(crate) amounts: Lists<(u32, Lanes)>,
     pub(crate) apart: Lists<Apart>,
     /// Direct lags out of an activity, all zero or more; used where there is no table.
     pub(crate) arcs: Lists<(u32, Ticks)>,
@@ -78,14 +107,7 @@ impl Model {
                 arcs[lag.from].push((lag.to as u32, lag.lag));
             }
         }
-        let table = (!sparse).then(|| {
-            let cells = (0..count).flat_map(|i| (0..count).map(move |j| (i, j)));
-            Table {
-                from: cells.clone().map(|(i, j)| closure.raw(i, j)).collect(),
-                into: cells.map(|(i, j)| closure.raw(j, i)).collect(),
-            }
-        });
-        let far = crate::closure::NO_LAG;
+        let far = NO_LAG;
         let tails = match problem.weights() {
             &[(sink, _)] => Some((0..count).map(|i| closure.raw(i, sink).max(far)).collect()),
             _ => None,
@@ -97,18 +119,21 @@ impl Model {
                 before[i * count + j] = i != j && closure.raw(i, j) >= 0 && (!both || i < j);
             }
         }
+        let first = (0..count).find(|&i| (0..count).all(|j| i == j || before[i * count + j]));
+        let layout = Layout::of(problem.capacities());
+        let demands = binding_demands(problem);
         Model {
             count,
+            amounts: Lists::of(demands.iter().map(|demands| laid_out(&layout, demands)).collect()),
+            layout,
             durations: (0..count).map(|i| problem.duration(i)).collect(),
             capacities: problem.capacities().to_vec(),
-            demands: Lists::of(binding_demands(problem)),
+            demands: Lists::of(demands),
             apart: Lists::of(pairs_of(problem)),
             arcs: Lists::of(arcs),
-            table,
+            table: (!sparse).then(|| Table::of(problem, first)),
             earliest: (0..count).map(|i| closure.earliest(i)).collect(),
-            latest: (0..count)
-                .map(|i| closure.latest(i).unwrap_or(-far))
-                .collect(),
+            latest: (0..count).map(|i| closure.latest(i).unwrap_or(-far)).collect(),
             weights: problem.weights().to_vec(),
             tails,
             before,
@@ -122,22 +147,12 @@ impl Model {
 
     /// Whether the two share a resource or never overlap.
     pub(crate) fn clash(&self, a: usize, b: usize) -> bool {
-        self.apart
-            .get(a)
-            .iter()
-            .any(|pair| pair.other as usize == b)
-            || self
-                .demands
-                .get(a)
-                .iter()
-                .any(|own| self.demands.get(b).iter().any(|other| own.0 == other.0))
+        self.apart.get(a).iter().any(|pair| pair.other as usize == b)
+            || self.demands.get(a).iter().any(|own| self.demands.get(b).iter().any(|other| own.0 == other.0))
     }
 
     pub(crate) fn value(&self, starts: &[Ticks]) -> i64 {
-        self.weights
-            .iter()
-            .map(|&(activity, weight)| weight * i64::from(starts[activity]))
-            .sum()
+        self.weights.iter().map(|&(activity, weight)| weight * i64::from(starts[activity])).sum()
     }
 
     /// The same problem with time reversed, or nothing if that has no meaning.
@@ -194,11 +209,7 @@ impl Model {
     fn earliest_is_only_order(&self) -> bool {
         let mut reached = vec![0; self.count];
         let mut order: Vec<usize> = (0..self.count).collect();
-        order.sort_by_key(|&i| {
-            (0..self.count)
-                .filter(|&j| self.stands_before(j, i))
-                .count()
-        });
+        order.sort_by_key(|&i| (0..self.count).filter(|&j| self.stands_before(j, i)).count());
         for &i in &order {
             for &(j, lag) in self.arcs.get(i) {
                 reached[j as usize] = reached[j as usize].max(reached[i] + lag);
@@ -228,6 +239,19 @@ fn binding_demands(problem: &Problem) -> Vec<Vec<(u32, i32)>> {
                 .collect()
         })
         .collect()
+}
+
+/// Demands in lanes, one entry for each profile.
+fn laid_out(layout: &Layout, demands: &[(u32, i32)]) -> Vec<(u32, Lanes)> {
+    let mut amounts: Vec<(u32, Lanes)> = Vec::new();
+    for &(resource, amount) in demands {
+        let (profile, lane) = layout.place(resource as usize, amount);
+        match amounts.iter_mut().find(|known| known.0 == profile as u32) {
+            Some(known) => known.1 += lane,
+            None => amounts.push((profile as u32, lane)),
+        }
+    }
+    amounts
 }
 
 fn pairs_of(problem: &Problem) -> Vec<Vec<Apart>> {

@@ -44,13 +44,8 @@ pub(crate) fn push(model: &Model, order: &mut [u16], from: usize, to: usize, kep
 
 /// Sorts by a key and repairs, so that everything stands behind what must stand before it.
 pub(crate) fn by_key<K: PartialOrd + Copy>(model: &Model, key: impl Fn(usize) -> K) -> Vec<u16> {
-    let mut missing: Vec<usize> = (0..model.count)
-        .map(|i| {
-            (0..model.count)
-                .filter(|&j| model.stands_before(j, i))
-                .count()
-        })
-        .collect();
+    let mut missing: Vec<usize> =
+        (0..model.count).map(|i| (0..model.count).filter(|&j| model.stands_before(j, i)).count()).collect();
     let mut order = Vec::with_capacity(model.count);
     let mut ready: Vec<usize> = (0..model.count).filter(|&i| missing[i] == 0).collect();
     while !ready.is_empty() {
@@ -74,6 +69,17 @@ pub(crate) fn by_key<K: PartialOrd + Copy>(model: &Model, key: impl Fn(usize) ->
     order
 }
 
+/// Puts back what sorting by time may have put before something it must stand behind, at the same tick.
+pub(crate) fn repair(model: &Model, order: &mut [u16]) {
+    for at in 1..order.len() {
+        let mut place = at;
+        while place > 0 && model.stands_before(usize::from(order[place]), usize::from(order[place - 1])) {
+            order.swap(place, place - 1);
+            place -= 1;
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
@@ -87,16 +93,7 @@ mod tests {
         for _ in 0..12 {
             draft.activity(1);
         }
-        for (i, j) in [
-            (0, 3),
-            (3, 6),
-            (1, 4),
-            (4, 6),
-            (6, 9),
-            (2, 5),
-            (5, 11),
-            (9, 11),
-        ] {
+        for (i, j) in [(0, 3), (3, 6), (1, 4), (4, 6), (6, 9), (2, 5), (5, 11), (9, 11)] {
             draft.lag(i, j, 1);
         }
         let model = Model::of(&draft.build().unwrap());

@@ -152,9 +152,6 @@ impl Problem {
 
     /// The value of starts: the sum that is minimised.
     pub fn value(&self, starts: &[Ticks]) -> i64 {
-        self.weights
-            .iter()
-            .map(|&(activity, weight)| weight * i64::from(starts[activity]))
-            .sum()
+        self.weights.iter().map(|&(activity, weight)| weight * i64::from(starts[activity])).sum()
     }
 }

@@ -12,16 +12,11 @@ pub(crate) fn first_lists(problem: &Problem, model: &Model) -> Vec<Vec<u16>> {
     let count = model.count;
     let tail: Vec<Ticks> = (0..count)
         .map(|i| {
-            let to_weighted = model
-                .weights
-                .iter()
-                .filter_map(|w| problem.longest_lag(i, w.0));
+            let to_weighted = model.weights.iter().filter_map(|w| problem.longest_lag(i, w.0));
             to_weighted.max().unwrap_or(0)
         })
         .collect();
-    let followers: Vec<usize> = (0..count)
-        .map(|i| (0..count).filter(|&j| model.stands_before(i, j)).count())
-        .collect();
+    let followers: Vec<usize> = (0..count).map(|i| (0..count).filter(|&j| model.stands_before(i, j)).count()).collect();
     let load: Vec<i64> = (0..count)
         .map(|i| {
             let share = |&(resource, amount): &(u32, i32)| {

@@ -134,6 +134,11 @@ pub(crate) enum Page {
         /// The row in reverse.
         row: usize,
     },
+    /// What the plan says, to be read.
+    Plan {
+        /// The row in reverse.
+        row: usize,
+    },
     /// The list of recipes while a run goes on.
     Choose,
     /// The ready check.
@@ -279,6 +284,7 @@ impl Desk {
             },
             Page::Keep { loss, clicks } => present::keep(run, station, loss, clicks),
             Page::Menu { row } => present::menu(run, station, &menu(run), row),
+            Page::Plan { row } => present::plan(run, station, row),
             Page::Choose => present::choose(station, self.recipe),
             Page::Check { row } => present::check(station, row),
             Page::Settings { row, changing } => present::settings(station, &setting::rows(station), row, changing),
@@ -342,6 +348,7 @@ impl Desk {
                 DeskKey::Lane(lane),
                 Page::Keep { .. }
                 | Page::Menu { .. }
+                | Page::Plan { .. }
                 | Page::Choose
                 | Page::Settings { .. }
                 | Page::ProbeCheck { .. }
@@ -360,6 +367,10 @@ impl Desk {
                 }
             }
             (DeskKey::Knob, Page::Menu { row }) => self.knob_at_menu(row, run),
+            (DeskKey::Knob, Page::Plan { .. }) => {
+                self.page = Page::Home;
+                taken()
+            }
             (DeskKey::Knob, Page::Choose) => self.open_recipe(station),
             (DeskKey::Knob, Page::Check { row }) => self.knob_at_check(row, station),
             (DeskKey::Knob, Page::Settings { row, changing }) => self.knob_at_settings(row, changing, station),
@@ -381,6 +392,7 @@ impl Desk {
         let gone = match &self.page {
             Page::Lane(open) => open.stage(run).is_none(),
             Page::ProbeCheck { .. } => station.probe_check.is_none(),
+            Page::Plan { .. } => !present::is_planned(run),
             Page::Home
             | Page::Keep { .. }
             | Page::Menu { .. }
@@ -399,7 +411,7 @@ impl Desk {
             // no page hides an alert for longer, whatever it waits for
             _ if top_alert(run).is_some() => Some(BACK_AFTER),
             Page::Lane(_) | Page::Keep { .. } | Page::Menu { .. } => Some(BACK_AFTER),
-            Page::Choose | Page::Check { .. } => goes_on(run).then_some(LIST_BACK_AFTER),
+            Page::Choose | Page::Check { .. } | Page::Plan { .. } => goes_on(run).then_some(LIST_BACK_AFTER),
             Page::Settings { .. } => {
                 let board = goes_on(run) || matches!(self.home(run, station, now), Home::Outcome(_));
                 board.then_some(LIST_BACK_AFTER)
@@ -680,6 +692,10 @@ impl Desk {
         self.page = Page::Home;
         match menu(run).get(row) {
             Some(MenuRow::Back) | None => taken(),
+            Some(MenuRow::Plan) => {
+                self.page = Page::Plan { row: 0 };
+                taken()
+            }
             Some(MenuRow::AnotherRecipe) => {
                 self.page = Page::Choose;
                 taken()
@@ -747,6 +763,7 @@ impl Desk {
                 self.page = Page::Keep { loss, clicks: clicks.saturating_add_signed(by).min(KEEP_CLICKS) };
             }
             Page::Menu { row } => self.page = Page::Menu { row: moved(row, menu(run).len()) },
+            Page::Plan { row } => self.page = Page::Plan { row: moved(row, present::plan_rows(run)) },
             Page::Choose => self.recipe = moved(self.recipe, station.recipes.len() + 1),
             Page::Settings { row, changing: false } => {
                 self.page = Page::Settings { row: moved(row, setting::rows(station).len()), changing: false };
@@ -802,6 +819,8 @@ fn closed_just_now(run: &RunView, no: TrialNo, now: RunTime) -> bool {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum MenuRow {
     Back,
+    /// What the plan says, where there is one.
+    Plan,
     AnotherRecipe,
     /// Turn quiet on, or off.
     Quiet(bool),
@@ -811,7 +830,9 @@ pub(crate) enum MenuRow {
 
 fn menu(run: &RunView) -> Vec<MenuRow> {
     let open = run.trials.iter().filter(|trial| trial.closed.is_none());
-    let mut rows = vec![MenuRow::Back, MenuRow::AnotherRecipe, MenuRow::Quiet(!run.quiet), MenuRow::Settings];
+    let mut rows = vec![MenuRow::Back];
+    rows.extend(present::is_planned(run).then_some(MenuRow::Plan));
+    rows.extend([MenuRow::AnotherRecipe, MenuRow::Quiet(!run.quiet), MenuRow::Settings]);
     rows.extend(open.map(|trial| MenuRow::GiveUp(trial.no)));
     rows
 }

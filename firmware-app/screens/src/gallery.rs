@@ -3,6 +3,7 @@
 mod german;
 pub mod views;
 pub mod views_of_core;
+pub mod views_of_plan;
 
 use alloc::{string::String, vec::Vec};
 
@@ -15,6 +16,7 @@ use words::{Language, Text};
 use crate::{Desk, DeskKey, JoinView, Kept, Screen, StationView, Units, screen::MovedWay};
 use views::*;
 use views_of_core::*;
+use views_of_plan::*;
 
 /// One state of a screen.
 #[derive(Clone, Debug)]
@@ -117,7 +119,10 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
         let view = RunView { all_done: Some(after(now)), ..four_lanes() };
         pressed_at(keys, &view, plan_moved(way, 2820, now))
     };
+    let moved_to = |here: StationView| at(&planned(), here);
     use DeskKey::{Knob, Lane};
+    const TO_PLAN: [DeskKey; 3] = [Knob, DeskKey::Turn(1), Knob];
+    let to_plan_end = [TO_PLAN.as_slice(), &[turned(100)]].concat();
     alloc::vec![
         ("s00-testing", at(&nothing_open(), self_test_in(language, false))),
         ("s00-tested", at(&nothing_open(), self_test_in(language, true))),
@@ -134,7 +139,7 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
         ("s03-board", home(&four_lanes())),
         ("s03-board-six-stages", home(&six_stages())),
         ("s03-board-undo", home(&undo_shown())),
-        ("s03-board-no-clock", at(&four_lanes(), no_clock)),
+        ("s03-board-no-clock", at(&four_lanes(), no_clock.clone())),
         ("s03-board-to-core", home(&next_by_core())),
         ("s03-board-ready", home(&ready())),
         ("s03-board-hold", home(&on_hold())),
@@ -150,12 +155,26 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
         ("s03-board-old-reading", home(&core_in_doubt(Quality::Doubtful(Doubt::Old(Span::from_secs(12))), 12))),
         ("s03-board-rest", home(&rest(66.9, 66.9))),
         ("s03-board-rest-wanted", home(&rest_to_target(61.8))),
+        ("s03-board-early", home(&opened_early(6600))),
+        ("s03-board-early-soon", home(&opened_early(2532))),
+        ("s03-board-early-no-clock", at(&opened_early(6600), no_clock.clone())),
+        ("s03-board-ready-planned", home(&ready_planned(212))),
+        ("s03-board-ready-not-near", home(&ready_planned(790))),
         ("s03-menu", pressed(&[Knob], &four_lanes())),
+        ("s03-menu-plan", pressed(&[Knob, turned(1)], &planned())),
+        ("s03-plan", pressed(&TO_PLAN, &planned())),
+        ("s03-plan-end", pressed(&to_plan_end, &planned())),
+        ("s03-plan-late", pressed(&TO_PLAN, &planned_late())),
+        ("s03-plan-no-clock", pressed_at(&to_plan_end, &planned(), no_clock.clone())),
+        ("s03-plan-early", pressed(&TO_PLAN, &opened_early(6600))),
         ("s04-lane-time", pressed(&[Lane(1), turned(1)], &four_lanes())),
         ("s04-lane-probe", pressed(&[Lane(3)], &four_lanes())),
         ("s04-lane-other", pressed(&[Lane(3), turned(-1)], &four_lanes())),
         ("s04-lane-hold", pressed(&[Lane(4), turned(-1)], &on_hold())),
         ("s04-lane-waiting", pressed(&[Lane(2)], &long_instruction())),
+        ("s04-lane-planned", pressed(&[Lane(2)], &planned())),
+        ("s04-lane-planned-tight", pressed(&[Lane(2)], &planned_tight())),
+        ("s04-lane-planned-no-clock", pressed_at(&[Lane(2)], &planned(), no_clock.clone())),
         ("s04-lane-choices", pressed(&[Lane(4), turned(-3)], &many_choices())),
         ("s04-lane-carry-over", roast_page(&roast(), 0)),
         ("s04-lane-carry-over-next", roast_page(&roast(), 1)),
@@ -202,6 +221,7 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
         ("s07-rest-under-doubtful", home(&rest_under_in_doubt())),
         ("s07-rest-under-overdue", home(&rest_under(61.8, 135))),
         ("s07-later", home(&put_off(42))),
+        ("s07-start-due", home(&start_due())),
         ("s07-overdue", home(&overdue(135))),
         ("s07-overdue-acknowledged", home(&overdue_acknowledged(135))),
         ("s07-overdue-12m", home(&overdue(779))),
@@ -221,6 +241,18 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
         ("s10-late-keep", moved(&[turned(1)], MovedWay::Late, 3180)),
         ("s10-early", moved(&[], MovedWay::Early, 2580)),
         ("s10-cannot-fit", moved(&[], MovedWay::CannotFit, 3540)),
+        ("s10-lands-late", moved_to(landing_moved(MovedWay::Late, 3180, None))),
+        ("s10-lands-early", moved_to(landing_moved(MovedWay::Early, 2580, None))),
+        ("s10-cannot-burners", moved_to(landing_moved(MovedWay::CannotFit, 3540, Some(too_few_burners())))),
+        ("s10-cannot-waits", moved_to(landing_moved(MovedWay::CannotFit, 3540, Some(waits_too_long())))),
+        ("s10-cannot-heats", moved_to(landing_moved(MovedWay::CannotFit, 3540, Some(two_heats())))),
+        (
+            "s10-cannot-no-clock",
+            at(
+                &planned(),
+                StationView { clock: None, ..landing_moved(MovedWay::CannotFit, 3540, Some(too_few_burners())) }
+            )
+        ),
         ("s10-no-clock", at(&four_lanes(), StationView { clock: None, ..plan_moved(MovedWay::Late, 2820, 3180) })),
         ("s11-known", home(&resume(Dark::Known(quantities::Span::from_secs(220))))),
         ("s11-unknown", home(&resume(Dark::AtLeast(quantities::Span::from_secs(220))))),

@@ -42,6 +42,7 @@ pub use number::{DayClock, Units};
 pub use refresh::{PanelFrame, Refresher, Sent};
 pub use screen::Screen;
 pub use station::{
-    Bath, CheckLine, CheckState, CheckView, JOIN_LETTERS, JoinView, Kept, LEVELS, MovedView, OutcomeItem, OutcomeKind,
-    OutcomeView, ProbeCheckView, ProbeLine, RecipeLine, SelfTestView, SettingChange, Settings, StationView, TestLine,
+    Bath, CannotView, CannotWhy, CheckLine, CheckState, CheckView, JOIN_LETTERS, JoinView, Kept, LEVELS, MovedView,
+    OutcomeItem, OutcomeKind, OutcomeView, ProbeCheckView, ProbeLine, RecipeLine, Remedy, Scarce, SelfTestView,
+    SettingChange, Settings, StationView, TestLine,
 };

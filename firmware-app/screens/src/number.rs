@@ -204,6 +204,16 @@ pub fn cell_left(left: Span) -> Figures {
     }
 }
 
+/// Time to go, for a cell whose frame leaves less room: from an hour on `83 m`, then `2 h`.
+pub fn cell_left_framed(left: Span) -> Figures {
+    let mins = whole_up(left, MINUTE);
+    match mins {
+        0..60 => cell_left(left),
+        60..100 => Figures { digits: format!("{mins}").into(), unit: "m" },
+        _ => Figures { digits: format!("{}", mins.div_ceil(60)).into(), unit: "h" },
+    }
+}
+
 /// Time over, for a cell: `+35 s`, then `+2 m`, then `+2 h`.
 pub fn cell_late(late: Span) -> Figures {
     let secs = late.whole_secs();

@@ -4,6 +4,7 @@ mod alerts;
 mod lanes;
 mod lists;
 mod noting;
+mod plan;
 mod probe;
 mod setting;
 
@@ -17,6 +18,7 @@ use words::{Language, Text};
 pub(crate) use lanes::lane;
 pub(crate) use lists::{check, choose, keep, menu, resume, saved, starting};
 pub(crate) use noting::{moved, outcome};
+pub(crate) use plan::{is_planned, plan, rows as plan_rows};
 pub(crate) use setting::{join, probe_check, settings};
 
 use crate::{
@@ -124,7 +126,17 @@ fn next_band(run: &RunView, station: &StationView) -> Band {
             let facts = alloc::vec![core, probe::range(w, &estimate), w.about()];
             Large { facts, ..plain(goal.as_deref(), number::band_about(estimate.median)) }
         }
-        (None, None) => Large { note: w.left(), ..plain(None, number::band_left(next.when.since(run.now))) },
+        (None, None) => {
+            let mut large = Large { note: w.left(), ..plain(None, number::band_left(next.when.since(run.now))) };
+            // what is planned for later has its time of day too
+            if let Some(time) = plan::starts_at(stage, next, station, run.now) {
+                let step = stage.map_or("", |stage| stage.step_name.as_str());
+                let said = |what: &str| Text::from(String::from(w.next_at(what, &time).full()));
+                let shorter = said(step).or(w.next_at(step, &time));
+                large.label = said(next_words(w, next).full()).or(shorter).or(large.label);
+            }
+            large
+        }
     })
 }
 

@@ -402,10 +402,12 @@ pub struct Moved {
     pub header: Header,
     /// Which way.
     pub way: MovedWay,
-    /// `All done 6 min later`.
+    /// `All done 6 min later`, `Lands 6 min later`.
     pub title: Text,
     /// The time of day it was, and the one it is now; empty while the clock is not set.
     pub times: [Text; 2],
+    /// Why it does not fit, and what helps: they stand in place of the times. Empty where it fits.
+    pub reason: [Text; 2],
     /// Which stages move: what, and from when to when.
     pub rows: Vec<[Text; 2]>,
     /// What keys do.

@@ -163,14 +163,96 @@ pub struct MovedView {
     pub at: RunTime,
     /// Which way.
     pub way: MovedWay,
-    /// When all was to be done before.
+    /// Which landing moves, as a cook calls it; none: it is the moment when all is done.
+    pub landing: Option<String>,
+    /// When it was to come before.
     pub was: RunTime,
-    /// When all is to be done now.
+    /// When it is to come now.
     pub now: RunTime,
     /// The stages that move: what, its start before, its start now.
     pub starts: Vec<(String, RunTime, RunTime)>,
+    /// Why it does not fit, if it does not and that is known.
+    pub cannot: Option<CannotView>,
     /// Whether there is an old plan to keep.
     pub can_keep: bool,
+}
+
+/// Why a plan does not fit, and the least change with which one does.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct CannotView {
+    /// Why.
+    pub why: CannotWhy,
+    /// What helps; none if nothing was found.
+    pub remedy: Option<Remedy>,
+}
+
+/// What cannot all be had.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum CannotWhy {
+    /// More of something is wanted at a moment than there is.
+    TooFew {
+        /// Of what.
+        of: Scarce,
+        /// How many are wanted.
+        wanted: u16,
+        /// When.
+        at: RunTime,
+    },
+    /// One oven is to have two temperatures at a moment.
+    TwoHeats {
+        /// When.
+        at: RunTime,
+    },
+    /// Food would wait longer than it can.
+    WaitsTooLong {
+        /// Which: `loin`.
+        what: String,
+        /// By how much.
+        by: Span,
+    },
+    /// The wanted moment comes before everything can be done.
+    TooSoon {
+        /// That moment.
+        wanted: RunTime,
+    },
+    /// Dishes that are to land together would not.
+    TooFarApart {
+        /// By how much more than they may be apart.
+        by: Span,
+    },
+}
+
+/// What there is too little of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Scarce {
+    /// Pairs of hands.
+    Cooks,
+    /// Ovens.
+    Ovens,
+    /// Shelves of an oven.
+    Shelves,
+    /// Microwaves.
+    Microwaves,
+    /// Burners.
+    Burners,
+}
+
+/// The least change with which a plan fits.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Remedy {
+    /// It lands then.
+    Earliest(RunTime),
+    /// There is one more of this.
+    OneMore(Scarce),
+    /// Food waits longer.
+    LetWait {
+        /// Which: `loin`.
+        what: String,
+        /// By how much.
+        by: Span,
+    },
+    /// The dishes land further apart, by so much.
+    Spread(Span),
 }
 
 /// What can be noted after a trial.

@@ -471,3 +471,11 @@ fn check_13_a_camera_reads_the_join_code() {
         assert!(decoded(&hidden).is_empty());
     }
 }
+
+#[test]
+fn a_check_window_of_more_than_ten_minutes_fits_its_cell() {
+    for left in [600, 1020, 3540, 4980] {
+        let screen = Desk::new().screen(&window_closing(left), &station());
+        assert_eq!(screen.too_wide(), Vec::<String>::new(), "{left} s");
+    }
+}

@@ -2,12 +2,15 @@
 #![allow(clippy::unwrap_used)]
 
 use quantities::NoReading;
-use run_engine::{Act, TrialNo, view::RunView};
+use run_engine::{
+    Act, TrialNo,
+    view::{AlertView, RunView},
+};
 use screens::{
-    Bath, Desk,
+    Bath, CannotView, CannotWhy, Desk,
     DeskKey::{self, Knob, KnobHold, Lane, Pedal, Turn},
-    JoinView, KeySound, Pressed, Screen, SettingChange, StationView, Units, Wish,
-    gallery::views::*,
+    JoinView, KeySound, Pressed, Remedy, Scarce, Screen, SettingChange, StationView, Units, Wish,
+    gallery::{views::*, views_of_plan::*},
     screen::{Entry, MovedWay},
 };
 use words::Language;
@@ -248,4 +251,121 @@ fn every_stage_of_a_lane_is_reached_by_its_key_and_the_knob() {
     assert_eq!(page.header.left.full(), "Oven: potatoes roast");
     let behind = view.lanes[0].others[0].at;
     assert_eq!(press(&[Lane(1), Turn(-1), Knob, Lane(1)], &view, &station()).1.acts, [Act::Done(behind)]);
+}
+
+const TO_PLAN: [DeskKey; 3] = [Knob, Turn(1), Knob];
+
+fn rows(desk: &Desk, view: &RunView, here: &StationView) -> (Vec<String>, usize) {
+    let Screen::List(list) = desk.screen(view, here) else { panic!("no list") };
+    (list.rows.iter().map(|row| format!("{} | {}", row.text.full(), row.aside.full())).collect(), list.chosen)
+}
+
+#[test]
+fn the_plan_lists_landings_then_starts_with_their_latest_and_scrolls() {
+    let (view, here) = (planned_late(), station());
+    let (mut desk, _) = press(&TO_PLAN, &view, &here);
+    let (all, chosen) = rows(&desk, &view, &here);
+    assert_eq!(
+        all,
+        [
+            "tart and cream | lands 12:47",
+            "8 in 10 | 12:45-12:51",
+            "5 min late | wanted 12:42",
+            "milk warm | 12:12, latest 12:16",
+            "syrup boil | 12:15, no slack",
+            "tart bake | 12:25, latest 12:26",
+            "tart cool | 12:40, no slack",
+            "cream whip | 12:41, latest 12:46",
+        ]
+    );
+    assert_eq!(chosen, 0);
+    desk.key(Turn(99), &view, &here, NOW);
+    assert_eq!(rows(&desk, &view, &here).1, 7);
+    desk.key(Turn(-2), &view, &here, NOW);
+    assert_eq!(rows(&desk, &view, &here).1, 5);
+    let pressed = desk.key(Knob, &view, &here, NOW);
+    assert_eq!((pressed.acts, pressed.wish), (vec![], None), "it is only to be read");
+    assert!(matches!(desk.screen(&view, &here), Screen::Board(_)));
+}
+
+#[test]
+fn the_plan_is_in_the_menu_only_where_there_is_one_and_goes_with_it() {
+    let here = station();
+    let (desk, _) = press(&[Knob], &four_lanes(), &here);
+    assert!(rows(&desk, &four_lanes(), &here).0.iter().all(|row| !row.starts_with("Plan")));
+    let (desk, _) = press(&TO_PLAN, &planned(), &here);
+    assert!(matches!(desk.screen(&planned(), &here), Screen::List(_)));
+    assert!(matches!(desk.screen(&four_lanes(), &here), Screen::Board(_)), "the last step has begun");
+    let later = |secs| RunView { now: after(secs), ..planned() };
+    assert!(matches!(desk.screen(&later(59), &here), Screen::List(_)));
+    assert!(matches!(desk.screen(&later(60), &here), Screen::Board(_)));
+    // an alert comes first, and a lane key only looks
+    let raised = |alert: AlertView| AlertView { raised: NOW, ..alert };
+    let called = RunView { alerts: due().alerts.into_iter().map(raised).collect(), ..later(1) };
+    assert!(matches!(desk.screen(&called, &here), Screen::Board(_)));
+    let (desk, pressed) = press(&[Knob, Turn(1), Knob, Lane(2)], &planned(), &here);
+    assert_eq!(pressed.acts, []);
+    assert!(matches!(desk.screen(&planned(), &here), Screen::Lane(_)));
+}
+
+#[test]
+fn a_step_that_is_due_to_be_started_is_started_by_its_key_or_put_off_by_the_knob() {
+    let (view, here) = (start_due(), station());
+    let at = stage_at(2);
+    assert_eq!(press(&[Lane(2)], &view, &here).1.acts, [Act::Start(at)]);
+    assert_eq!(press(&[Pedal], &view, &here).1.acts, [Act::Start(at)]);
+    assert_eq!(press(&[Knob], &view, &here).1.acts, [Act::Later(at)]);
+}
+
+#[test]
+fn a_landing_that_moves_is_said_in_place_of_all_done_and_one_that_does_not_fit_says_why() {
+    let moved = |way, now, cannot| {
+        let Screen::Moved(page) = Desk::new().screen(&planned(), &landing_moved(way, now, cannot)) else {
+            panic!("no page")
+        };
+        page
+    };
+    let late = moved(MovedWay::Late, 3180, None);
+    assert_eq!((late.title.full(), late.header.right.full()), ("Lands 6 min later", "lands 12:53"));
+    assert_eq!(late.header.left.full(), "tart and cream");
+    assert!(late.reason.iter().all(|text| text.is_empty()));
+    let said = |cannot| moved(MovedWay::CannotFit, 3540, Some(cannot)).reason.map(|text| text.full().to_owned());
+    assert_eq!(said(too_few_burners()), ["2 burners wanted at 12:20", "earliest 12:52"]);
+    assert_eq!(said(waits_too_long()), ["tart waits 6 min too long", "let tart wait 6 min more"]);
+    assert_eq!(said(two_heats()), ["oven wanted at two heats at 12:20", "with one more oven"]);
+}
+
+#[test]
+fn every_reason_and_remedy_fits_both_panels_in_both_languages() {
+    let span = quantities::Span::from_mins(59);
+    let what = || "rye loaves".to_owned();
+    let mut whys = vec![
+        CannotWhy::TwoHeats { at: after(1200) },
+        CannotWhy::WaitsTooLong { what: what(), by: span },
+        CannotWhy::TooSoon { wanted: after(1200) },
+        CannotWhy::TooFarApart { by: span },
+    ];
+    let mut remedies = vec![
+        None,
+        Some(Remedy::Earliest(after(9000))),
+        Some(Remedy::LetWait { what: what(), by: span }),
+        Some(Remedy::Spread(span)),
+    ];
+    for of in [Scarce::Cooks, Scarce::Ovens, Scarce::Shelves, Scarce::Microwaves, Scarce::Burners] {
+        whys.extend([1, 12].map(|wanted| CannotWhy::TooFew { of, wanted, at: after(1200) }));
+        remedies.push(Some(Remedy::OneMore(of)));
+    }
+    for language in Language::ALL {
+        for clock in [None, station().clock] {
+            for why in &whys {
+                for remedy in &remedies {
+                    let cannot = CannotView { why: why.clone(), remedy: remedy.clone() };
+                    let mut here = landing_moved(MovedWay::CannotFit, 3540, Some(cannot));
+                    (here.clock, here.settings.language) = (clock, language);
+                    let screen = Desk::new().screen(&planned(), &here);
+                    assert_eq!((screen.too_wide(), screen.too_wide_mono()), (vec![], vec![]), "{why:?} {remedy:?}");
+                }
+            }
+        }
+    }
 }

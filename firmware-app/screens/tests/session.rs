@@ -151,6 +151,8 @@ fn every_core_task_takes_at_most_the_presses_of_the_key_table() {
     let moved = |at| MovedView {
         at,
         way: MovedWay::Late,
+        landing: None,
+        cannot: None,
         was: at + Span::from_mins(20),
         now: at + Span::from_mins(26),
         starts: vec![],

@@ -60,6 +60,9 @@ fn a_word_on_a_cell_is_never_refused_whatever_was_pressed_before() {
             let secs = kitchen.draw(40) + 1;
             kitchen.wait(secs);
             kitchen.check_screen(&mut frame);
+            if seed == 2 && kitchen.draw(6) == 0 {
+                kitchen.plan();
+            }
             let words = kitchen.words();
             let key = match kitchen.draw(12) {
                 lane @ 0..=6 => DeskKey::Lane((lane % 4) as u8 + 1),
@@ -109,13 +112,24 @@ fn every_text_of_every_shipped_recipe_fits_the_panel_in_whatever_state() {
         let names = programme.steps().filter_map(|(.., step)| step.until.probe().cloned());
         let probes: BTreeMap<_, _> = names.map(|name| (name.clone(), ProbeDevice(name.as_str().into()))).collect();
         // one cook does what every cell says, one is slow and lets things go overdue, one presses anything
-        for (seed, patience) in [(1, 1), (2, 9), (3, 0)] {
+        // ... and one follows a plan that is made anew all the time
+        for (seed, patience, planned) in [(1, 1, false), (2, 9, false), (3, 0, false), (4, 3, true)] {
             let mut kitchen = Kitchen::cooking(&title, programme.clone(), probes.clone(), seed);
             let mut shown = kitchen.screen();
             for turn in 1..250 {
                 let secs = kitchen.draw(60) + 1;
                 kitchen.wait(secs);
+                if planned && turn % 12 == 1 {
+                    kitchen.plan();
+                }
                 kitchen.check_texts(&title, &mut shown);
+                if planned && turn % 5 == 0 {
+                    // the list of the plan, wherever it is scrolled to
+                    for key in [DeskKey::Knob, DeskKey::Turn(1), DeskKey::Knob, DeskKey::Turn(turn as i8 % 7)] {
+                        kitchen.press(key);
+                        kitchen.check_texts(&title, &mut shown);
+                    }
+                }
                 let key = match kitchen.draw(12) {
                     lane @ 0..=7 => DeskKey::Lane((lane % 4) as u8 + 1),
                     8 => DeskKey::Knob,

@@ -13,7 +13,7 @@ use clap::{
 pub use devices::{Devices, KeySource, Speed, SpeedError};
 pub use options::{
     Changes, Check, Completions, Config, ConfigCommand, Cook, Export, ExportFormat, Fmt, Foretell, HeatedBy, Import,
-    Play, Probes, Reads, Rebuild, Rules, Serve, Sheet, Show, Trials,
+    KitchenHas, Plan, Play, Probes, Reads, Rebuild, Rules, Serve, Sheet, Show, TimeOfDay, Trials,
 };
 
 use crate::{VERSION, config::Flag};
@@ -143,6 +143,11 @@ pub enum Command {
         before_help = "Examples:\n  tallyhob play loin-curve.csv --w1-root /tmp/w1 --speed 60\n  tallyhob cook pork-loin.toml --real --w1-root /tmp/w1"
     )]
     Play(Play),
+    /// Plan a cook: when to start what, so that the dishes land together with these hands and appliances
+    #[command(
+        before_help = "Examples:\n  tallyhob plan chicken-and-pilaf.toml --ready 18:45\n  tallyhob plan pork-loin pork-loin@low-oven --ready 12:30 --apart 2min --png plan.png\n  tallyhob plan beef-topside potato-gratin --ready 19:00 --cooks 2 --json"
+    )]
+    Plan(Plan),
     /// Replay a temperature curve and print what would have been foretold at each moment
     #[command(
         before_help = "Examples:\n  tallyhob foretell loin-curve.csv --target 63C --appliance oven --dial 180C\n  tallyhob foretell curves.csv.gz --id O016 --target 68C --appliance pan --turn 9min --every 60s\n  tallyhob foretell --trial 20261125-1412-pork-loin-a --step loin.roast --json"
@@ -192,12 +197,24 @@ impl Cli {
             | Command::Import(_) => None,
             Command::Rebuild(_) | Command::Schema | Command::Rules(_) | Command::Play(_) | Command::Config(_) => None,
             Command::Foretell(_) | Command::Sheet(_) => None,
+            Command::Plan(_) => None,
             Command::Completions(_) | Command::Man => None,
         };
         if let Some(devices) = devices {
             path("w1_root", "--w1-root", &devices.w1_root);
             path("hwmon_root", "--hwmon-root", &devices.hwmon_root);
             flags.extend(devices.kitchen.as_ref().map(|name| Flag::text("kitchen", "--kitchen", name)));
+        }
+        if let Command::Plan(plan) = &self.command {
+            let has = &plan.has;
+            let mut count = |setting, flag, value: Option<u16>| {
+                flags.extend(value.map(|value| Flag::text(setting, flag, &value.to_string())));
+            };
+            count("cooks", "--cooks", has.cooks);
+            count("ovens", "--ovens", has.ovens);
+            count("oven_shelves", "--oven-shelves", has.oven_shelves);
+            count("microwaves", "--microwaves", has.microwaves);
+            count("burners", "--burners", has.burners);
         }
         flags.extend(global.log_format.as_ref().map(|format| Flag::text("log_format", "--log-format", format)));
         match (global.quiet, global.verbose) {

@@ -11,6 +11,7 @@ mod foretell;
 mod import;
 mod man;
 mod outputs;
+mod plan;
 mod play;
 mod probes;
 mod rebuild;
@@ -60,6 +61,7 @@ pub fn run(command: &Command, session: &mut Session, out: &mut Out) -> Result<Ou
         Command::Rules(args) => rules::run(args, session, out),
         Command::Probes(args) => probes::run(args, session, out),
         Command::Play(args) => play::run(args, session, out),
+        Command::Plan(args) => plan::run(args, session, out),
         Command::Foretell(args) => foretell::run(args, session, out),
         Command::Sheet(args) => sheet::run(args, out),
         Command::Config(args) => match &args.command {

@@ -19,7 +19,7 @@ use std::{
 
 pub use checks::Checks;
 pub use complaint::{Complaint, Place};
-pub use equipment::{Device, Kitchen, LaneNames, Probes};
+pub use equipment::{Count, Device, Kitchen, LaneNames, Probes};
 pub use on_panel::{FILE as ON_PANEL_FILE, OnPanel, OnPanelError};
 pub use signals::{Altitude, KeyNames, Leds, Level, PanelKind, SoundCard, Switch};
 pub use value::{Language, LogFilter, LogFormat, Units};
@@ -205,6 +205,16 @@ settings! {
     probes: Probes, "TALLYHOB_PROBES";
     /// What is known of ovens, microwave and probes: offset, power, day of the check; a probe's offset corrects its readings until a later check on the panel.
     equipment: Checks, "TALLYHOB_EQUIPMENT";
+    /// Pairs of hands that a plan counts on; without it as many as the recipe asks for.
+    cooks: Option<Count>, "TALLYHOB_COOKS";
+    /// Ovens of the kitchen; without it as many as the recipe asks for.
+    ovens: Option<Count>, "TALLYHOB_OVENS";
+    /// Trays or dishes that an oven takes at once; without it two.
+    oven_shelves: Option<Count>, "TALLYHOB_OVEN_SHELVES";
+    /// Microwaves of the kitchen; without it as many as the recipe asks for.
+    microwaves: Option<Count>, "TALLYHOB_MICROWAVES";
+    /// Burners of the kitchen; without it as many as the recipe asks for.
+    burners: Option<Count>, "TALLYHOB_BURNERS";
     /// Metres above the sea: water boils cooler higher up, where a probe is checked.
     altitude_m: Altitude, "TALLYHOB_ALTITUDE_M";
     /// Which panel is drawn: colour (320 x 240) or mono (128 x 64).
@@ -305,6 +315,11 @@ impl Defaults {
             lanes: LaneNames::default(),
             probes: Probes::default(),
             equipment: Checks::default(),
+            cooks: None,
+            ovens: None,
+            oven_shelves: None,
+            microwaves: None,
+            burners: None,
             altitude_m: Altitude::default(),
             panel: PanelKind::Colour,
             units: Units::Celsius,

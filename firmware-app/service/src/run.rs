@@ -23,6 +23,7 @@ pub mod channels;
 pub mod devices;
 pub mod drive;
 pub mod history;
+pub mod live_plan;
 pub mod offer;
 pub mod outcome;
 pub mod plan_watch;

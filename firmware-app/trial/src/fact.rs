@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     AlertKind, AlertSlot, CarryOver, CookId, Dark, DoneTime, EarlyReason, EndCause, Equipment, Estimate, KitchenId,
-    Priority, TrialId, Verdict,
+    LandingMoved, LandingPlanned, PlanFit, PlanWhy, Priority, StartMoved, StartPlanned, TrialId, Verdict,
 };
 
 /// A fact with its place in the record.
@@ -455,6 +455,44 @@ pub enum Fact {
     },
     /// A saved trial was opened again.
     TrialReopened,
+    /// The trial got its first plan: when its steps are to start and its dishes are to land.
+    PlanMade {
+        /// Why.
+        why: PlanWhy,
+        /// The steps that had not begun.
+        starts: Vec<StartPlanned>,
+        /// Its landings.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        landings: Vec<LandingPlanned>,
+        /// Whether it does what is wanted.
+        #[serde(default, skip_serializing_if = "PlanFit::is_fitting")]
+        fit: PlanFit,
+    },
+    /// The plan moved; what is not named here stays as it was.
+    PlanMoved {
+        /// Why.
+        why: PlanWhy,
+        /// The starts that moved.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        moved: Vec<StartMoved>,
+        /// The landings that moved.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        landings: Vec<LandingMoved>,
+        /// Landings that are planned no longer, by name: another one took their dishes.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        dropped: Vec<String>,
+        /// Whether the plan does what is wanted now.
+        #[serde(default, skip_serializing_if = "PlanFit::is_fitting")]
+        fit: PlanFit,
+    },
+    /// The plan lets a rest go on until this moment, so that dishes land together; it is due then, and not before its own
+    /// time.
+    RestPlanned {
+        /// Which.
+        step: StepId,
+        /// Until when.
+        until: RunTime,
+    },
 }
 
 /// Why a step can be started.
@@ -477,6 +515,8 @@ pub enum BeginCause {
     AnchorEndedEarly,
     /// The cook chose to.
     Pressed,
+    /// The moment that the plan gave it has come.
+    Planned,
 }
 
 /// Why something was put on hold or interrupted.
@@ -581,7 +621,11 @@ impl Fact {
             | Self::Undone { .. }
             | Self::StageStopped { .. }
             | Self::TrialClosed { .. }
-            | Self::TrialReopened => None,
+            | Self::TrialReopened
+            | Self::PlanMade { .. }
+            | Self::PlanMoved { .. }
+            // no act of the cook: what is undone does not take it back
+            | Self::RestPlanned { .. } => None,
         }
     }
 

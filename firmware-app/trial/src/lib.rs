@@ -15,6 +15,8 @@ mod equipment;
 mod fact;
 mod id;
 pub mod line;
+mod plan;
+pub mod plan_record;
 pub mod record;
 mod stamp;
 
@@ -23,4 +25,5 @@ pub use done::{CarryOver, Dark, DoneTime, EarlyReason, EndCause, Estimate, Verdi
 pub use equipment::Equipment;
 pub use fact::{BeginCause, Correction, Entry, Fact, PauseReason, TrialInfo};
 pub use id::{CookId, KitchenId, TrialId};
+pub use plan::{Around, LandingMoved, LandingPlanned, PlanFit, PlanWhy, StartMoved, StartPlanned};
 pub use stamp::{Stamp, Stamped};

@@ -14,7 +14,7 @@ use serde::Serialize;
 
 use crate::{
     AlertKind, AlertSlot, BeginCause, CarryOver, Correction, Dark, DoneTime, EndCause, Entry, Equipment, Estimate,
-    Fact, Priority, TrialInfo, Verdict,
+    Fact, Priority, TrialInfo, Verdict, plan_record::PlanRecord,
 };
 
 /// A trial as a person reads it. All moments are moments of the run; [`TrialRecord::opened`] is where this trial began.
@@ -50,6 +50,9 @@ pub struct TrialRecord {
     pub corrections: Vec<(u64, Correction, String)>,
     /// How many actions were undone.
     pub undone: usize,
+    /// Its plan, if it had one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub plan: Option<PlanRecord>,
 }
 
 /// A step that began.
@@ -57,7 +60,7 @@ pub struct TrialRecord {
 pub struct StepRecord {
     /// Which.
     pub step: StepId,
-    /// When it was to begin, if a plan said so.
+    /// When it was to begin, if a plan said so: as the plan stood when it began, or when it became ready to start.
     pub planned_begin: Option<RunTime>,
     /// When it began.
     pub began: RunTime,
@@ -162,9 +165,13 @@ impl TrialRecord {
             dark: Vec::new(),
             corrections: Vec::new(),
             undone: entries.iter().filter(|entry| matches!(entry.fact, Fact::Undone { .. })).count(),
+            plan: None,
         };
         for entry in in_force(entries) {
             record.take(entry);
+        }
+        if let Some(plan) = &mut record.plan {
+            plan.come_true(&record.steps);
         }
         Some(record)
     }
@@ -318,7 +325,14 @@ impl TrialRecord {
                 self.given_up = false;
                 self.missing.clear();
             }
-            Fact::TrialOpened(_) | Fact::Undone { .. } => {}
+            Fact::PlanMade { .. } => self.plan = PlanRecord::made(entry),
+            Fact::PlanMoved { moved, landings, dropped, fit, .. } => {
+                if let Some(plan) = &mut self.plan {
+                    plan.moved(moved, landings, dropped, fit);
+                }
+            }
+            // its moment is in the end of the rest
+            Fact::RestPlanned { .. } | Fact::TrialOpened(_) | Fact::Undone { .. } => {}
         }
     }
 

@@ -9,8 +9,9 @@ use quantities::{Celsius, CelsiusStep, Drift, NoReading, Power, RunTime, Span};
 use recipe_model::{BranchId, Caution, EventId, IngredientId, ProbeName, RecipeId, StageId, StepId, VariantId};
 use thermometry::Calibration;
 use trial::{
-    AlertKind, AlertSlot, BeginCause, CarryOver, CookId, Correction, Dark, DoneTime, EarlyReason, EndCause, Entry,
-    Equipment, Estimate, Fact, KitchenId, PauseReason, Priority, Stamp, Stamped, TrialId, TrialInfo, Verdict, line,
+    AlertKind, AlertSlot, Around, BeginCause, CarryOver, CookId, Correction, Dark, DoneTime, EarlyReason, EndCause,
+    Entry, Equipment, Estimate, Fact, KitchenId, LandingMoved, LandingPlanned, PauseReason, PlanFit, PlanWhy, Priority,
+    Stamp, Stamped, StartMoved, StartPlanned, TrialId, TrialInfo, Verdict, line,
 };
 
 fn step() -> StepId {
@@ -172,7 +173,60 @@ fn facts() -> Vec<Fact> {
             ..Equipment::default()
         }),
         Fact::PullWithdrawn { step: step() },
+        Fact::StepReady { step: step(), cause: BeginCause::Planned },
+        Fact::PlanMade { why: PlanWhy::Opened, starts: vec![], landings: vec![], fit: PlanFit::Fits },
+        Fact::PlanMade {
+            why: PlanWhy::TrialOpened,
+            starts: vec![start(false), start(true)],
+            landings: vec![
+                LandingPlanned { name: "loin".into(), at: at(6600), around: around_short() },
+                LandingPlanned { name: "loin and rice".into(), at: at(6600), around: around() },
+            ],
+            fit: PlanFit::Late { by: Span::from_mins(5) },
+        },
+        moved(PlanWhy::Late { step: step(), by: Span::from_secs(90) }, PlanFit::Fits),
+        Fact::PlanMoved {
+            why: PlanWhy::Early { step: step(), by: Span::from_millis(61_250) },
+            moved: vec![
+                StartMoved { step: step(), was: None, now: at(60), latest: at(90), critical: false },
+                StartMoved { step: step(), was: Some(at(30)), now: at(60), latest: at(60), critical: true },
+            ],
+            landings: vec![
+                LandingMoved { name: "loin".into(), was: None, now: at(6600), around: around_short() },
+                LandingMoved { name: "loin and rice".into(), was: Some(at(6500)), now: at(6600), around: around() },
+            ],
+            dropped: vec!["loin".into()],
+            fit: PlanFit::Cannot { reason: "2 burners wanted, 1 there".into() },
+        },
+        moved(PlanWhy::Foreseen { step: step(), by: Drift::from_millis(-120_000) }, PlanFit::Fits),
+        moved(PlanWhy::Kept, PlanFit::Fits),
+        moved(PlanWhy::Wanted, PlanFit::Fits),
+        moved(PlanWhy::Skipped { step: step() }, PlanFit::Fits),
+        Fact::RestPlanned { step: step(), until: at(6600) },
+        moved(PlanWhy::Resumed, PlanFit::Fits),
     ]
+}
+
+fn start(critical: bool) -> StartPlanned {
+    StartPlanned { step: step(), at: at(4200), latest: at(4260), critical }
+}
+
+fn around_short() -> Around {
+    Around { low: at(6480), high: at(6840), ..Around::default() }
+}
+
+fn around() -> Around {
+    Around {
+        wanted: Some(at(6300)),
+        chance_thousandths: Some(812),
+        late: Span::from_mins(5),
+        dishes: vec![step(), StepId::new("rice.boil")],
+        ..around_short()
+    }
+}
+
+fn moved(why: PlanWhy, fit: PlanFit) -> Fact {
+    Fact::PlanMoved { why, moved: vec![], landings: vec![], dropped: vec![], fit }
 }
 
 fn ended(cause: EndCause, done: DoneTime) -> Fact {

@@ -102,6 +102,8 @@ turn-choose = Drehen: wählen
     .short = drehen
 turn-keep-old = Drehen: alter Plan
     .short = drehen: alt
+turn-scroll = Drehen: blättern
+    .short = drehen
 turn-set = Drehen: einstellen
     .short = drehen
 hold-reopen = Halten: öffnen
@@ -155,6 +157,8 @@ probe-place = Stelle { $place } von { $of }
 ## What comes next
 
 next = Dann: { $what }
+next-at = Dann: { $what } um { $time }
+    .short = { $what } um { $time }
 next-to = Bis { $target }: { $what }
     .short = { $target }: { $what }
 next-take-out = { $food } entnehmen
@@ -433,9 +437,89 @@ plan-late = Alles fertig { $shift } später
     .short = { $shift } später
 plan-early = Alles fertig { $shift } früher
     .short = { $shift } früher
+plan-lands-late = Essen { $shift } später
+    .short = { $shift } später
+plan-lands-early = Essen { $shift } früher
+    .short = { $shift } früher
 plan-cannot-fit = Es passt nicht mehr
     .short = passt nicht mehr
 plan-from-to = { $was } → { $now }
+# Was nicht alles zugleich geht. When: `um 18:20`, `zugleich`.
+cannot-cooks = { $count ->
+    [one] 1 Koch { $moment } nötig
+   *[other] { $count } Köche { $moment } nötig
+}
+    .short = { $count } Köche { $moment }
+cannot-ovens = { $count ->
+    [one] 1 Ofen { $moment } nötig
+   *[other] { $count } Öfen { $moment } nötig
+}
+    .short = { $count } Öfen { $moment }
+cannot-shelves = { $count ->
+    [one] 1 Schiene im Ofen { $moment } nötig
+   *[other] { $count } Schienen im Ofen { $moment } nötig
+}
+    .short = { $count } Schienen { $moment }
+cannot-microwaves = { $count ->
+    [one] 1 Mikrowelle { $moment } nötig
+   *[other] { $count } Mikrowellen { $moment } nötig
+}
+    .short = { $count } Mikros { $moment }
+cannot-burners = { $count ->
+    [one] 1 Platte { $moment } nötig
+   *[other] { $count } Platten { $moment } nötig
+}
+    .short = { $count } Platten { $moment }
+cannot-two-heats = Ofen { $moment } auf zwei Stufen
+    .short = zwei Ofenstufen { $moment }
+    .least = zwei Stufen { $moment }
+cannot-waits = { $food } wartet { $shift } zu lang
+    .short = { $food } { $shift } zu lang
+cannot-too-soon-at = { $time } ist zu früh
+cannot-too-soon = zu früh gewünscht
+cannot-apart = Gerichte { $shift } zu weit auseinander
+    .short = Gerichte { $shift } getrennt
+    .least = { $shift } getrennt
+# Die kleinste Änderung, die hilft.
+remedy-earliest = frühestens { $time }
+remedy-earliest-in = frühestens in { $left }
+remedy-cook = mit einem Koch mehr
+remedy-oven = mit einem Ofen mehr
+remedy-shelf = mit einer Schiene mehr im Ofen
+    .short = mit einer Schiene mehr
+remedy-microwave = mit einer Mikrowelle mehr
+    .short = mit einer Mikro mehr
+remedy-burner = mit einer Platte mehr
+remedy-wait = { $food } { $shift } länger warten lassen
+    .short = { $food } { $shift } länger warten
+remedy-spread = Gerichte { $shift } auseinander
+    .short = { $shift } auseinander
+
+## The plan
+
+plan-row = Plan: was wann beginnt
+    .short = der Plan
+plan-title = Der Plan
+start-and-latest = Start { $start }, spätestens { $latest }
+    .short = { $start }, bis { $latest }
+start-only = Start um { $start }
+can-wait = kann { $span } warten
+no-slack = kein Spielraum
+start-latest = { $start }, bis { $latest }
+    .short = { $start }-{ $latest }
+    .least = { $start }
+start-no-slack = { $start }, ohne Luft
+    .short = { $start }
+start-in = in { $left }
+lands-at = fertig { $time }
+lands-in = fertig in { $left }
+eight-in-ten = 8 von 10
+wanted-at = gewünscht { $time }
+    .short = statt { $time }
+late-by = { $shift } zu spät
+    .short = { $shift } spät
+at-time-of-day = um { $time }
+at-once = zugleich
 
 ## What to note after a trial
 

@@ -86,6 +86,8 @@ turn-choose = Turn: choose
     .short = turn
 turn-keep-old = Turn: keep old
     .short = turn: old
+turn-scroll = Turn: scroll
+    .short = turn
 turn-set = Turn: set
     .short = turn
 hold-reopen = Hold: reopen
@@ -134,6 +136,8 @@ probe-place = place { $place } of { $of }
 ## What comes next
 
 next = Next: { $what }
+next-at = Next: { $what } at { $time }
+    .short = { $what } at { $time }
 next-to = To { $target }: { $what }
 next-take-out = take out { $food }
 next-off-heat = off heat { $food }
@@ -396,9 +400,90 @@ plan-late = All done { $shift } later
     .short = { $shift } later
 plan-early = All done { $shift } earlier
     .short = { $shift } earlier
+plan-lands-late = Lands { $shift } later
+    .short = { $shift } later
+plan-lands-early = Lands { $shift } earlier
+    .short = { $shift } earlier
 plan-cannot-fit = It no longer fits
     .short = no longer fits
 plan-from-to = { $was } → { $now }
+# What cannot all be had. When: `at 18:20`, `at once`.
+cannot-cooks = { $count ->
+    [one] 1 cook wanted { $moment }
+   *[other] { $count } cooks wanted { $moment }
+}
+    .short = { $count } cooks { $moment }
+cannot-ovens = { $count ->
+    [one] 1 oven wanted { $moment }
+   *[other] { $count } ovens wanted { $moment }
+}
+    .short = { $count } ovens { $moment }
+cannot-shelves = { $count ->
+    [one] 1 oven shelf wanted { $moment }
+   *[other] { $count } oven shelves wanted { $moment }
+}
+    .short = { $count } shelves { $moment }
+cannot-microwaves = { $count ->
+    [one] 1 microwave wanted { $moment }
+   *[other] { $count } microwaves wanted { $moment }
+}
+    .short = { $count } micros { $moment }
+cannot-burners = { $count ->
+    [one] 1 burner wanted { $moment }
+   *[other] { $count } burners wanted { $moment }
+}
+    .short = { $count } burners { $moment }
+cannot-two-heats = oven wanted at two heats { $moment }
+    .short = two oven heats { $moment }
+cannot-waits = { $food } waits { $shift } too long
+    .short = { $food } { $shift } too long
+cannot-too-soon-at = { $time } is too soon
+cannot-too-soon = wanted too soon
+cannot-apart = dishes { $shift } too far apart
+    .short = dishes { $shift } apart
+# The least change that helps.
+remedy-earliest = earliest { $time }
+remedy-earliest-in = earliest in { $left }
+remedy-cook = with one more cook
+remedy-oven = with one more oven
+remedy-shelf = with one more oven shelf
+    .short = with one more shelf
+remedy-microwave = with one more microwave
+    .short = with one more micro
+remedy-burner = with one more burner
+remedy-wait = let { $food } wait { $shift } more
+    .short = { $food } waits { $shift } more
+remedy-spread = let dishes land { $shift } apart
+    .short = land { $shift } apart
+
+## The plan
+
+plan-row = Plan: what starts when
+    .short = the plan
+plan-title = Plan
+# On the page of a lane: `start 18:02, latest 18:06`, and how long it can wait.
+start-and-latest = start { $start }, latest { $latest }
+    .short = { $start }, latest { $latest }
+start-only = start { $start }
+can-wait = can wait { $span }
+no-slack = no slack
+# In the list, beside a step.
+start-latest = { $start }, latest { $latest }
+    .short = { $start }, by { $latest }
+    .least = { $start }
+start-no-slack = { $start }, no slack
+    .short = { $start }
+start-in = in { $left }
+# In the list, a landing: `lands 18:45`, `8 in 10` from when to when, `5 min late`, `wanted 18:40`.
+lands-at = lands { $time }
+lands-in = lands in { $left }
+eight-in-ten = 8 in 10
+wanted-at = wanted { $time }
+    .short = for { $time }
+late-by = { $shift } late
+# When something is wanted too often.
+at-time-of-day = at { $time }
+at-once = at once
 
 ## What to note after a trial
 

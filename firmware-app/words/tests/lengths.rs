@@ -35,6 +35,7 @@ enum Kind {
     Row,
     Aside,
     Beside,
+    Reason,
     Line,
     Fact,
     Caution,
@@ -62,6 +63,8 @@ impl Kind {
             Self::Aside => (Size::S, 150),
             // beside the figures of the dark time
             Self::Beside => (Size::S, 190),
+            // why a plan does not fit, and what helps
+            Self::Reason => (Size::M, 304),
             Self::Line => (Size::S, 300),
             // two lines each
             Self::Fact | Self::Caution => (Size::S, 2 * 300),
@@ -76,9 +79,12 @@ impl Kind {
     }
 }
 
-const STARTS: [(Kind, &[&str]); 16] = [
+const STARTS: [(Kind, &[&str]); 17] = [
     (Kind::KeyWord, &["key-start", "key-ok", "key-done", "key-yes"]),
-    (Kind::Button, &["button-", "answer-", "knob-", "turn-choose", "turn-keep", "turn-set", "hold-", "any-key"]),
+    (
+        Kind::Button,
+        &["button-", "answer-", "knob-", "turn-choose", "turn-keep", "turn-scroll", "turn-set", "hold-", "any-key"],
+    ),
     (Kind::Loss, &["keep", "skip", "stop", "give-up", "forget"]),
     (Kind::Verb, &["verb-", "probe-lost-row"]),
     (Kind::AfterVerb, &["probe-place", "under"]),
@@ -101,6 +107,8 @@ const STARTS: [(Kind, &[&str]); 16] = [
             "settings",
             "to-answer",
             "plan-moved",
+            "plan-title",
+            "lands-",
             "note-of",
             "trial-saved",
             "given-up",
@@ -143,6 +151,10 @@ const STARTS: [(Kind, &[&str]); 16] = [
             "turn-to-note",
             "digit-",
             "later-is-fine",
+            "start-and-latest",
+            "start-only",
+            "can-wait",
+            "no-slack",
         ],
     ),
     (
@@ -156,6 +168,9 @@ const STARTS: [(Kind, &[&str]); 16] = [
             "another-recipe",
             "quiet-row",
             "give-up-row",
+            "plan-row",
+            "eight-in-ten",
+            "late-by",
             "set-",
             "version",
         ],
@@ -186,22 +201,29 @@ const STARTS: [(Kind, &[&str]); 16] = [
             "german",
             "never-checked",
             "fan",
+            "start-latest",
+            "start-no-slack",
+            "start-in",
+            "wanted-at",
             "plan",
             // in a cell too, where the screens leave out the degree sign of a long one
             "rest-of",
         ],
     ),
     (Kind::Beside, &["off-clocks", "or-more"]),
+    (Kind::Reason, &["cannot-", "remedy-"]),
     // on the page of a lane
     (Kind::Fact, &["taken-now", "take-at", "doubt-", "shallow-tip", "peak-", "said-peak"]),
     (Kind::Caution, &["caution-"]),
 ];
 
 /// Starts above that are words of their own begin other keys too; those are lines.
-const LINES: [&str; 16] = [
+const LINES: [&str; 18] = [
     "plan-late",
     "plan-early",
     "plan-cannot-fit",
+    "plan-lands-late",
+    "plan-lands-early",
     "plan-from-to",
     "off-by",
     "off-by-too-much",
@@ -231,12 +253,14 @@ fn value(language: Language, name: &str) -> &'static str {
         "low" => "64.9",
         "high" => "67.5",
         "age" => "99 s",
-        "time" | "was" | "now" => "12:47",
+        "time" | "was" | "now" | "start" | "latest" => "12:47",
         "span" | "left" | "from" | "to" => "59:59",
         "reading" | "core" | "peak" | "said" | "expected" => "−18.4°",
         "target" => "145°",
         "hot" => "100°C",
         "slope" | "by" => "+10.2°",
+        "moment" if german => "um 12:47",
+        "moment" => "at 12:47",
         "change" | "shift" => "+12 min",
         "setting" => "165°C",
         "when" => "2026-11-25",
@@ -408,7 +432,7 @@ fn what_stands_in_the_large_figures_has_letters_there() {
 #[test]
 fn german_differs_from_english_but_for_words_that_are_the_same() {
     /// Messages that say the same in both languages.
-    const SAME: [&str; 17] = [
+    const SAME: [&str; 18] = [
         "stirred-next",
         "place-grill",
         "button-key",
@@ -423,6 +447,7 @@ fn german_differs_from_english_but_for_words_that_are_the_same() {
         "plan",
         "plan-from-to",
         "score-what",
+        "start-in",
         "step-of",
         "knob-time",
         "version",

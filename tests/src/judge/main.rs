@@ -1,8 +1,12 @@
-//! Judges the station's predictions on data of any source, and says which accepted figures were missed.
+//! Judges the station's predictions and plans on data of any source, and says which accepted figures were missed.
 //!
 //! Ends with 0 if every accepted figure was met, with 1 if one was missed, with 2 if the data cannot be used.
 
 mod doneness;
+mod growth;
+mod kitchen;
+mod planning;
+mod windows;
 
 use std::{fmt, io, io::Write as _, process::ExitCode};
 
@@ -11,7 +15,7 @@ use clap::{Parser, Subcommand};
 #[derive(Parser)]
 #[command(
     name = "judge",
-    about = "Judges the station's predictions on data of any source",
+    about = "Judges the station's predictions and plans on data of any source",
     after_help = "Ends with 0 if every accepted figure was met, with 1 if one was missed, with 2 if the data cannot be used."
 )]
 struct Args {
@@ -24,6 +28,15 @@ struct Args {
 enum What {
     /// Time to the target, reaching it, and carry-over, on curves of a core probe
     Doneness(doneness::Args),
+    /// Values, proofs, times and memory of the planner, on files of instances
+    Planning(planning::Args),
+    /// How often all windows of a kitchen are kept, with live plans and room
+    Windows(windows::Args),
+    /// How the planner's time and values grow with steps and resources; nothing is judged
+    Growth(growth::Args),
+    /// One instance on the standard input: what `planning` runs for each
+    #[command(hide = true)]
+    PlanningOne(planning::OneArgs),
 }
 
 /// How a judgement ended.
@@ -56,8 +69,13 @@ impl fmt::Display for Failure {
 }
 
 fn main() -> ExitCode {
+    let mut out = io::stdout().lock();
     let told = match Args::parse().what {
-        What::Doneness(args) => doneness::judge(&args, &mut io::stdout().lock(), &mut io::stderr().lock()),
+        What::Doneness(args) => doneness::judge(&args, &mut out, &mut io::stderr().lock()),
+        What::Planning(args) => planning::judge(&args, &mut out),
+        What::Windows(args) => windows::judge(&args, &mut out, &mut io::stderr().lock()),
+        What::Growth(args) => growth::table(&args, &mut out),
+        What::PlanningOne(args) => planning::one(&args, &mut out),
     };
     match told {
         Ok(Outcome::Met) => ExitCode::SUCCESS,

@@ -133,12 +133,12 @@ fn the_key_says_ok_first_and_then_done() {
 }
 
 #[test]
-fn a_ready_step_that_is_left_is_called_again_once() {
+fn a_ready_step_that_is_left_is_due_after_two_minutes_and_called_once_more() {
     let mut run = Run::of(oven(fixed(mins(10))));
     run.to(1000);
     same(
         &run.told(&["alert_raised"]),
         "0 alert_raised loin step ready medium
-         120 alert_raised loin step ready low",
+         120 alert_raised loin step due low",
     );
 }

@@ -4,7 +4,7 @@ use quantities::{Drift, RunTime, Span};
 use recipe_model::{BranchId, EventId};
 use run_engine::{
     StageAt,
-    view::{LaneState, StageView},
+    view::{KeyWord, LaneState, StageView},
 };
 
 use super::Loss;
@@ -88,7 +88,9 @@ fn choices(stage: &StageView, others: impl Iterator<Item = Chosen>, now: RunTime
         | LaneState::StillCooking
         | LaneState::Done { .. } => {}
     }
-    let running = runs(&stage.state);
+    // what is late to be started does not run
+    let to_start = stage.key == Some(KeyWord::Start);
+    let running = runs(&stage.state) && !to_start;
     if running && stage.can_hold && !matches!(stage.state, LaneState::OnHold { .. }) {
         left.push(Chosen::Hold);
     }
@@ -99,7 +101,7 @@ fn choices(stage: &StageView, others: impl Iterator<Item = Chosen>, now: RunTime
         left.push(Chosen::PullEarly);
     }
     let mut right = Vec::new();
-    if let Some(until) = time_left(stage, now) {
+    if let Some(until) = time_left(stage, now).filter(|_| !to_start) {
         let taken = steps_of_time(until).take(3).filter(|step| *step < until);
         left.extend(taken.map(|step| Chosen::Time(Drift::from_millis(-(step.millis() as i64)))));
         right.extend(steps_of_time(until).take(20).map(|step| Chosen::Time(Drift::from_millis(step.millis() as i64))));

@@ -147,25 +147,27 @@ fn figures<D: DrawTarget<Color = Rgb565>>(
 ) -> Result<(), D::Error> {
     // the mark of a doubtful reading is no unit: it is to be seen as far as the reading
     let (unit_size, gap) = if figures.unit == DOUBT { (TextSize::Question, 0) } else { (TextSize::S, 2) };
-    let unit = match figures.unit {
-        "" => 0,
-        unit => face::width(unit_size, unit) as i32 + gap,
-    };
+    let unit_width = |unit: &str| if unit.is_empty() { 0 } else { face::width(unit_size, unit) as i32 + gap };
     // large figures stand a little closer, so that 4:37 keeps clear of the frame
     let tracking = |size, text: &str| if size == TextSize::L && text.chars().count() > 3 { -1 } else { 0 };
     let in_size =
         |size, text: &str| face::width(size, text) as i32 + tracking(size, text) * text.chars().count() as i32;
-    let fits = |size, text: &str| face::covers(size, text).is_ok() && in_size(size, text) + unit <= room;
-    let sizes = [TextSize::L, TextSize::Question];
-    let found = sizes
-        .into_iter()
-        .find_map(|size| figures.digits.lengths().find(|text| fits(size, text)).map(|text| (size, text)));
-    let (size, text) = found.unwrap_or((TextSize::Question, figures.digits.least()));
+    let fits = |size, text: &str, unit: &str| {
+        face::covers(size, text).is_ok() && in_size(size, text) + unit_width(unit) <= room
+    };
+    // a wide frame leaves less room: the unit is then written as in a strip
+    let shorter = if figures.unit == "min" { "m" } else { figures.unit };
+    let sizes = [figures.unit, shorter].into_iter().flat_map(|unit| [(TextSize::L, unit), (TextSize::Question, unit)]);
+    let found = sizes.into_iter().find_map(|(size, unit)| {
+        figures.digits.lengths().find(|text| fits(size, text, unit)).map(|text| (size, text, unit))
+    });
+    let (size, text, unit_text) = found.unwrap_or((TextSize::Question, figures.digits.least(), shorter));
+    let unit = unit_width(unit_text);
     let digits = in_size(size, text);
     let left = middle - (digits + unit) / 2;
     let tracking = tracking(size, text);
     let spread = tracking * text.chars().count() as i32;
     let at = Place { tracking, ..Place::left(left, baseline, room - unit - spread) };
     canvas.text(size, &text, at, paint)?;
-    canvas.text(unit_size, &figures.unit, Place::left(left + digits + gap, baseline, unit), paint)
+    canvas.text(unit_size, &unit_text, Place::left(left + digits + gap, baseline, unit), paint)
 }

@@ -20,13 +20,25 @@ pub(super) fn draw<D: DrawTarget<Color = Rgb565>>(
 ) -> Result<(), D::Error> {
     header(canvas, &page.header)?;
     let [was, now] = &page.times;
+    let [why, remedy] = &page.reason;
+    let reasoned = !why.is_empty();
     // without a clock there is no end to show, and the words stand in the middle of its place
-    let timed = !now.is_empty();
-    let baseline = if timed { 58 } else { 82 };
+    let timed = !now.is_empty() && !reasoned;
+    let baseline = if reasoned {
+        53
+    } else if timed {
+        58
+    } else {
+        82
+    };
     sign::of_way(canvas, Area::new(8, baseline - 26, 30, 26), page.way, ON_BLACK)?;
     canvas.text(TextSize::Question, &page.title, Place::left(48, baseline, 268), ON_BLACK)?;
     if timed {
         end_moves(canvas, was.full(), now.full())?;
+    }
+    if reasoned {
+        canvas.text(TextSize::M, why, Place::left(8, 83, 304), ON_BLACK)?;
+        canvas.text(TextSize::M, remedy, Place::left(8, 108, 304), ON_BLACK)?;
     }
 
     canvas.fill(Area::new(6, 116, 308, 1), LINE)?;

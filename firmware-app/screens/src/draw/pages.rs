@@ -1,7 +1,8 @@
-use alloc::vec::Vec;
+use alloc::{string::String, vec::Vec};
 
 use embedded_graphics::{draw_target::DrawTarget, pixelcolor::Rgb565};
 use face::Size as TextSize;
+use words::Text;
 
 use super::{ON_BLACK, ON_WHITE, QUIET, band, buttons, cells, header, turn_marks, turns};
 use crate::{
@@ -103,7 +104,9 @@ fn row<D: DrawTarget<Color = Rgb565>>(
         canvas.text(TextSize::S, &words, Place::right(right, baseline, aside), paint)?;
     }
     let room = right - area.x - indent - if aside > 0 { aside + 8 } else { 0 };
-    canvas.cut_text(TextSize::M, &row.text, Place::left(area.x + indent, baseline, room), paint)
+    // a shorter way to say it is better than the beginning of a longer one
+    let text = Text::from(String::from(fitting(TextSize::M, &row.text, room)));
+    canvas.cut_text(TextSize::M, &text, Place::left(area.x + indent, baseline, room), paint)
 }
 
 pub(super) fn lane<D: DrawTarget<Color = Rgb565>>(

@@ -6,7 +6,7 @@ use alloc::{borrow::ToOwned, string::String};
 use run_engine::view::{LaneState, NextWhat, RunView, StageView};
 use words::Text;
 
-use crate::{JoinView, OutcomeKind, StationView};
+use crate::{CannotWhy, JoinView, OutcomeKind, Remedy, StationView};
 
 const WORDS: &[(&str, &str)] = &[
     // food, and what is done with it
@@ -41,6 +41,11 @@ const WORDS: &[(&str, &str)] = &[
         "Milch mit der Vanille wärmen, Deckel schräg, bis sie dampft, aber nicht kocht",
     ),
     ("On the board, loosely covered", "Auf dem Brett, locker abgedeckt"),
+    ("prep", "rüsten"),
+    ("whip", "schlagen"),
+    ("cool", "kühlen"),
+    ("tart", "Tarte"),
+    ("tart and cream", "Tarte und Sahne"),
     // signs
     ("rim is gold", "Rand ist golden"),
     ("the whisk leaves a trail", "der Besen zieht Spuren"),
@@ -138,6 +143,11 @@ fn each_word(run: &mut RunView, station: &mut StationView, change: &mut impl FnM
         lane.front.iter_mut().chain(&mut lane.others).for_each(|stage| of_stage(stage, &mut word));
     }
     run.alerts.iter_mut().for_each(|alert| word(&mut alert.text));
+    for start in &mut run.starts {
+        word(&mut start.food);
+        word(&mut start.step_name);
+    }
+    run.landings.iter_mut().for_each(|landing| word(&mut landing.name));
     if let Some(next) = &mut run.next {
         match &mut next.what {
             NextWhat::End { food, .. } => word(food),
@@ -159,7 +169,19 @@ fn each_word(run: &mut RunView, station: &mut StationView, change: &mut impl FnM
             }
         }
     }
-    station.moved.iter_mut().flat_map(|moved| &mut moved.starts).for_each(|(what, ..)| word(what));
+    if let Some(moved) = &mut station.moved {
+        moved.starts.iter_mut().for_each(|(what, ..)| word(what));
+        moved.landing.iter_mut().for_each(&mut word);
+        let cannot = moved.cannot.iter_mut();
+        cannot.for_each(|cannot| {
+            if let CannotWhy::WaitsTooLong { what, .. } = &mut cannot.why {
+                word(what);
+            }
+            if let Some(Remedy::LetWait { what, .. }) = &mut cannot.remedy {
+                word(what);
+            }
+        });
+    }
     for item in station.outcome.iter_mut().flat_map(|sheet| &mut sheet.items) {
         word(&mut item.what);
         match &mut item.kind {

@@ -52,6 +52,7 @@ pub fn stage(lane: u8, name: &str, state: LaneState) -> StageView {
         setting: Some(Setting::Heat { at: Celsius::whole(165), fan: true }),
         cautions: vec![],
         state,
+        plan: None,
         key: None,
         key_since: before(600),
         began: Some(before(923)),
@@ -137,6 +138,8 @@ pub fn four_lanes() -> RunView {
         alerts: vec![],
         next: Some(NextView { lane: 1, at: stage_at(1), what: check_shell(), when: after(277), core: None }),
         all_done: Some(after(2820)),
+        starts: vec![],
+        landings: vec![],
         undo: None,
         resume: None,
         quiet: false,
@@ -153,6 +156,7 @@ pub fn trial() -> TrialView {
         closed: None,
         given_up: false,
         all_done: Some(after(2820)),
+        plan: None,
         missing: vec![],
         ended: vec![],
     }
@@ -489,7 +493,16 @@ pub fn given_up() -> RunView {
 /// The plan has moved this way.
 pub fn plan_moved(way: MovedWay, was: u64, now: u64) -> StationView {
     let starts = vec![("milk warm".into(), after(720), after(1080)), ("tart bake".into(), after(900), after(1260))];
-    let moved = MovedView { at: before(2), way, was: after(was), now: after(now), starts, can_keep: true };
+    let moved = MovedView {
+        at: before(2),
+        way,
+        landing: None,
+        was: after(was),
+        now: after(now),
+        starts,
+        cannot: None,
+        can_keep: true,
+    };
     StationView { moved: Some(moved), ..station() }
 }
 

@@ -239,7 +239,11 @@ fn digits(run: &RunView, station: &StationView, alert: &AlertView) -> (Text, Tex
             (core.unwrap_or_else(late), Text::none())
         }
         AlertKind::Question | AlertKind::Window => match stage_at(run, alert.at).and_then(closes) {
-            Some(closes) => (number::band_left(closes.since(run.now)).into(), w.left()),
+            // between the brackets of a window there is no room for five figures
+            Some(closes) => {
+                let left = closes.since(run.now);
+                (Text::from(number::band_left(left)).or(number::band_about(left)), w.left())
+            }
             None => (late(), Text::none()),
         },
         AlertKind::Ready => match stage_at(run, alert.at).map(|stage| &stage.state) {

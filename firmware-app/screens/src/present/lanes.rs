@@ -7,7 +7,7 @@ use run_engine::view::{AlertState, KeyWord, LaneState, LaneView, LooksView, Prob
 use trial::{AlertKind, Priority};
 use words::{Language, Text};
 
-use super::{at_time, call, inside, probe};
+use super::{at_time, call, inside, plan, probe};
 use crate::{
     Screen, StationView,
     asked::word_of,
@@ -131,14 +131,19 @@ fn figures(stage: &StageView, station: &StationView, now: RunTime) -> Figures {
     };
     match &stage.state {
         LaneState::Waiting { ready } => ready.as_ref().map_or_else(Figures::none, left),
-        LaneState::Ready { .. } => Figures::plain(w.now()),
+        // what is left to start it, once that is not long
+        LaneState::Ready { latest, .. } => match plan::left_to_start(stage, *latest, now) {
+            Some(left) => number::cell_left(left),
+            None => Figures::plain(w.now()),
+        },
         LaneState::Running { due, .. } => match in_rest(stage).filter(|probe| probe::still_wanted(probe).is_some()) {
             Some(probe) => probe::figures(probe, now, units),
             None => due.as_ref().map_or_else(Figures::none, left),
         },
         LaneState::Probe => reading(),
         LaneState::OnHold { left, .. } => left.map_or_else(Figures::none, number::cell_left),
-        LaneState::Window { closes } | LaneState::Question { closes, .. } => left(closes),
+        LaneState::Window { closes } => number::cell_left_framed(closes.since(now)),
+        LaneState::Question { closes, .. } => left(closes),
         LaneState::Inside { asked, .. } => number::cell_late(now.since(*asked)),
         LaneState::Due { .. } if ends_by_core(stage) => reading(),
         LaneState::Due { since } | LaneState::Overdue { since } => number::cell_late(now.since(*since)),
@@ -239,6 +244,9 @@ fn aside(stage: &StageView, station: &StationView, now: RunTime) -> [Text; 2] {
 /// The line under the digits.
 fn note(stage: &StageView, now: RunTime, station: &StationView) -> Text {
     let w = station.settings.language;
+    if let Some(planned) = plan::start_and_latest(stage, station) {
+        return planned;
+    }
     match &stage.state {
         LaneState::Waiting { ready: Some(_) } => w.until_it_can_start(),
         LaneState::Waiting { ready: None } => w.waits_for_another(),
@@ -268,7 +276,11 @@ fn note(stage: &StageView, now: RunTime, station: &StationView) -> Text {
             if let Some((probe, wanted)) = probe::missed(stage) {
                 return w.rest_under(probe::marked_reading(probe, now, units), number::whole_degrees(wanted, units));
             }
-            let call = call(w, &stage.then, &stage.food);
+            // what is ready and was not started has nothing to take out
+            let call = match stage.key {
+                Some(KeyWord::Start) => call(w, "START", &stage.step_name),
+                Some(_) | None => call(w, &stage.then, &stage.food),
+            };
             if let Some(target) = probe::called(stage) {
                 let target = number::whole_degrees(target, units);
                 return call.lengths().fold(Text::none(), |text, call| text.or(w.call_to_rest(call, &target)));
@@ -299,6 +311,10 @@ fn middle(stage: &StageView, now: RunTime, station: &StationView, chosen: &Chose
     let in_time = runs(&stage.state) && stage.probe.is_none();
     if let (true, Some(looks), Some(began)) = (in_time, &stage.looks, stage.began) {
         return Middle::Window(window_bar(w, looks, began, now));
+    }
+    if let Some(slack) = plan::slack(stage, now, station) {
+        let cautions = stage.cautions.iter().map(|caution| caution_text(*caution, station));
+        return words(vec![slack], cautions.chain([stage.text.clone().into()]).collect());
     }
     let beat = stage.beat.as_ref();
     let beat = beat.map(|(when, what)| w.stirred_next(inside(w, what).full(), number::band_left(when.since(now))));
@@ -404,14 +420,16 @@ mod tests {
     /// No key opens the page of a lane that calls; it can still be open when a call comes back.
     #[test]
     fn the_page_of_a_lane_that_is_due_says_what_is_asked_and_fits_both_panels() {
-        use crate::gallery::{views::station, views_of_core::*};
+        use crate::gallery::{views::station, views_of_core::*, views_of_plan::*};
         for language in Language::ALL {
             for units in number::Units::ALL {
                 let mut here = station();
                 (here.settings.language, here.settings.units) = (language, units);
-                for view in [called_to_take(), called_overdue(135), rest_under(61.8, 7), rest_under_in_doubt()] {
-                    let stage = view.lanes[0].front.as_ref().unwrap();
-                    let screen = super::lane(&view, &here, 1, stage, &Chosen::Back, 0);
+                let core = [called_to_take(), called_overdue(135), rest_under(61.8, 7), rest_under_in_doubt()];
+                let core = core.into_iter().map(|view| (view, 1));
+                for (view, lane) in core.chain([(ready_planned(212), 2), (ready_planned(0), 2), (start_due(), 2)]) {
+                    let stage = view.lanes[usize::from(lane) - 1].front.as_ref().unwrap();
+                    let screen = super::lane(&view, &here, lane, stage, &Chosen::Back, 0);
                     assert_eq!(screen.too_wide(), Vec::<String>::new());
                     assert_eq!(screen.too_wide_mono(), Vec::<String>::new());
                 }
@@ -424,6 +442,14 @@ mod tests {
             };
             String::from(page.note.full())
         };
+        let to_start = ready_planned(212);
+        let stage = to_start.lanes[1].front.as_ref().unwrap();
+        let Screen::Lane(page) = super::lane(&to_start, &station(), 2, stage, &Chosen::Back, 0) else {
+            panic!("no page")
+        };
+        assert_eq!(page.note.full(), "start 12:00, latest 12:04");
+        let Middle::Words { facts, .. } = page.middle else { panic!("no words") };
+        assert_eq!(facts, [Text::from("can wait 3 min")]);
         assert_eq!(note(&called_to_take()), "TAKE OUT loin: comes to 63° in the rest");
         assert_eq!(note(&rest_under(61.8, 7)), "61.8°, under 63°: back on the heat");
         assert_eq!(note(&rest_under(63.2, 7)), "CHECK loin at 12:00");

@@ -112,6 +112,7 @@ pub(crate) fn menu(run: &RunView, station: &StationView, rows: &[MenuRow], chose
     let row = |row: &MenuRow| {
         let (text, aside) = match row {
             MenuRow::Back => (w.back_to_board(), Text::none()),
+            MenuRow::Plan => (w.plan_row(), Text::none()),
             MenuRow::AnotherRecipe => (w.another_recipe(), Text::none()),
             MenuRow::Quiet(turn_on) => (w.quiet_row(), if *turn_on { w.off() } else { w.on() }),
             MenuRow::Settings => (w.settings(), Text::none()),

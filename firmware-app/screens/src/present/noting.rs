@@ -3,7 +3,7 @@ use alloc::{format, string::String, vec::Vec};
 use run_engine::view::RunView;
 use words::Text;
 
-use super::lanes;
+use super::{lanes, plan};
 use crate::{
     MovedView, OutcomeItem, OutcomeKind, OutcomeView, Screen, StationView,
     desk::Noting,
@@ -16,10 +16,20 @@ pub(crate) fn moved(run: &RunView, station: &StationView, moved: &MovedView, kee
     let w = station.settings.language;
     let shift = number::shift(moved.was, moved.now, station.clock);
     let shift = shift.as_str();
-    let title = match moved.way {
-        MovedWay::Late => w.plan_late(shift),
-        MovedWay::Early => w.plan_early(shift),
-        MovedWay::CannotFit => w.plan_cannot_fit(),
+    let title = match (moved.way, &moved.landing) {
+        (MovedWay::Late, None) => w.plan_late(shift),
+        (MovedWay::Early, None) => w.plan_early(shift),
+        (MovedWay::Late, Some(_)) => w.plan_lands_late(shift),
+        (MovedWay::Early, Some(_)) => w.plan_lands_early(shift),
+        (MovedWay::CannotFit, _) => w.plan_cannot_fit(),
+    };
+    let right = match &moved.landing {
+        Some(_) => plan::lands(station, moved.now, run.now),
+        None => super::all_done(run, station),
+    };
+    let header = match &moved.landing {
+        Some(name) => String::from(name.as_str()).into(),
+        None => w.plan_moved(),
     };
     let time = |moment| station.clock.map_or_else(Text::none, |clock| clock.at(moment).into());
     let start = |was, now| match station.clock {
@@ -34,10 +44,14 @@ pub(crate) fn moved(run: &RunView, station: &StationView, moved: &MovedView, kee
         (true, true) => w.turn_choose(),
     };
     Screen::Moved(Moved {
-        header: Header { left: w.plan_moved(), right: super::all_done(run, station) },
+        header: Header { left: header, right },
         way: moved.way,
         title,
         times: [time(moved.was), time(moved.now)],
+        reason: moved
+            .cannot
+            .as_ref()
+            .map_or([Text::none(), Text::none()], |cannot| plan::reason(station, cannot, run.now)),
         rows,
         buttons: [Button { turns: moved.can_keep, ..take }, Button::plain(other)],
         strip: lanes::cells(run, station),

@@ -9,9 +9,12 @@ use recipe_model::{
     Hands, Inside, Looks, ProbeName, Programme, RecipeId, Rhythm, Setting, Stage, StageId, Step, StepId, StepRef,
     TimedEvent, Until, VariantId, Window,
 };
-use run_engine::{Act, Engine, Input, OpenTrial, ProbeDevice, Refusal, Setup};
-use screens::{Desk, DeskKey, Frame, KeySound, Phase, Screen, StationView, Units};
-use trial::{TrialId, TrialInfo};
+use run_engine::{
+    Act, Engine, Input, OpenTrial, PlannedLanding, PlannedStart, ProbeDevice, Refusal, Setup, StageAt, StationPlan,
+    TrialNo, view::Standing,
+};
+use screens::{DayClock, Desk, DeskKey, Frame, KeySound, Phase, Screen, StationView, Units};
+use trial::{PlanFit, PlanWhy, TrialId, TrialInfo};
 use words::Language;
 
 pub const fn mins(mins: u64) -> Span {
@@ -175,6 +178,7 @@ impl Kitchen {
             calibrations: BTreeMap::new(),
             history: BTreeMap::new(),
             quiet: false,
+            plan: None,
         };
         engine.handle(Input::Open(Box::new(trial)), RunTime::START).unwrap();
         Self { engine, desk: Desk::new(), station: StationView::default(), devices, seed, now: 0 }
@@ -185,6 +189,40 @@ impl Kitchen {
         // constants of a 64-bit linear congruential generator after Knuth (MMIX), from memory
         self.seed = self.seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (self.seed >> 33) % most
+    }
+
+    /// A plan of every step that has not begun, with starts of chance and one landing, on a panel that knows the time.
+    pub fn plan(&mut self) {
+        let now = RunTime::from_millis(self.now);
+        self.station.clock = Some(DayClock::new(now, 64_800 + self.now as u32 / 1000));
+        let open: Vec<_> = self.engine.standing(now).into_iter().filter(|view| view.state == Standing::Open).collect();
+        let mut starts = vec![];
+        for view in open {
+            let start = now + Span::from_secs(self.draw(2400));
+            let slack = self.draw(3) * self.draw(500);
+            starts.push(PlannedStart {
+                at: StageAt { trial: view.trial, stage: view.at.stage },
+                step: view.step,
+                start,
+                latest: start + Span::from_secs(slack),
+                critical: slack == 0,
+            });
+        }
+        let at = now + Span::from_secs(1800 + self.draw(7200));
+        let landing = PlannedLanding {
+            trial: TrialNo(0),
+            name: "all on the table".into(),
+            at,
+            wanted: Some(at.earlier(Span::from_mins(12))),
+            low: at.earlier(Span::from_mins(2)),
+            high: at + Span::from_mins(4),
+            chance_thousandths: None,
+            late: Span::from_mins(12),
+            dishes: vec![],
+        };
+        let plan =
+            StationPlan { why: PlanWhy::Kept, starts, landings: vec![landing], rests: vec![], fit: PlanFit::Fits };
+        self.engine.handle(Input::Plan(plan), now).unwrap();
     }
 
     pub fn wait(&mut self, secs: u64) {

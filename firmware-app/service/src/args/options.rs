@@ -59,6 +59,9 @@ pub struct Cook {
     /// Who cooks, by initials
     #[arg(long, value_name = "INITIALS")]
     pub cook: Option<String>,
+    /// The time of day at which the dishes are to be ready: steps are called by a plan that moves with what happens
+    #[arg(long, value_name = "HH:MM", value_parser = time_of_day)]
+    pub ready: Option<TimeOfDay>,
     /// Print the screen's words line by line instead of drawing the panel
     #[arg(long)]
     pub plain: bool,
@@ -202,6 +205,82 @@ pub struct Play {
     /// So many times as fast
     #[arg(long, value_name = "N|max", default_value = "1")]
     pub speed: Speed,
+}
+
+/// `plan`
+#[derive(Args, Debug)]
+pub struct Plan {
+    /// Recipes to plan together: a file, or the id of a recipe in the recipe folders; with @ and an id, a variant of it;
+    /// the same one twice is two trials
+    #[arg(value_name = "RECIPE[@VARIANT]", required = true)]
+    pub recipes: Vec<String>,
+    /// The time of day at which the dishes are to be ready; without it as early as can be. For several recipes all at
+    /// once, or one after another with --apart
+    #[arg(long, value_name = "HH:MM", value_parser = time_of_day)]
+    pub ready: Option<TimeOfDay>,
+    /// How far around that time still counts
+    #[arg(long, value_name = "TIME", value_parser = span, default_value = "3 min")]
+    pub window: Span,
+    /// Each further recipe lands so much later than the one before
+    #[arg(long, value_name = "TIME", value_parser = span, default_value = "0 s")]
+    pub apart: Span,
+    /// The time of day before which nothing begins; without it now
+    #[arg(long, value_name = "HH:MM", value_parser = time_of_day)]
+    pub from: Option<TimeOfDay>,
+    /// What the kitchen has
+    #[command(flatten)]
+    pub has: KitchenHas,
+    /// Cooks that are simulated for the chances
+    #[arg(long, value_name = "N", default_value_t = 300, value_parser = clap::value_parser!(u32).range(20..=20_000))]
+    pub runs: u32,
+    /// Where chance begins: the same seed gives the same plan
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// Draw the plan into this SVG file; - is standard output
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Draw the plan into this PNG file; - is standard output
+    #[arg(long, value_name = "FILE")]
+    pub png: Option<PathBuf>,
+    /// How to print
+    #[command(flatten)]
+    pub reads: Reads,
+}
+
+/// What the kitchen has, where it differs from the settings.
+#[derive(Args, Clone, Copy, Debug, Default)]
+#[command(next_help_heading = "Kitchen")]
+pub struct KitchenHas {
+    /// Pairs of hands [env: TALLYHOB_COOKS]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=20))]
+    pub cooks: Option<u16>,
+    /// Ovens [env: TALLYHOB_OVENS]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=20))]
+    pub ovens: Option<u16>,
+    /// Trays or dishes that an oven takes at once [env: TALLYHOB_OVEN_SHELVES]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=20))]
+    pub oven_shelves: Option<u16>,
+    /// Microwaves [env: TALLYHOB_MICROWAVES]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=20))]
+    pub microwaves: Option<u16>,
+    /// Burners [env: TALLYHOB_BURNERS]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=20))]
+    pub burners: Option<u16>,
+}
+
+/// A time of day as a person types it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct TimeOfDay {
+    /// Since midnight.
+    pub since_midnight: Span,
+}
+
+fn time_of_day(text: &str) -> Result<TimeOfDay, String> {
+    let parts: Option<Vec<u64>> = text.split(':').map(|part| part.parse().ok().filter(|_| part.len() == 2)).collect();
+    match parts.as_deref() {
+        Some(&[hour @ 0..24, minute @ 0..60]) => Ok(TimeOfDay { since_midnight: Span::from_mins(hour * 60 + minute) }),
+        _ => Err(format!("expected a time of day from 00:00 to 23:59, found {text:?}")),
+    }
 }
 
 /// `foretell`

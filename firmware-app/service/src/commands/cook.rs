@@ -35,7 +35,7 @@ pub(super) fn run(args: &Cook, session: &mut Session, out: &mut Out) -> Result<O
     let asked =
         Asked { devices: &args.devices, cook: args.cook.as_deref(), plain: args.plain, until: Until::AllClosed };
     let mut started = Started::start(&asked, Some(&shelved), session, out)?;
-    let trial = started.open(shelved, args.variant.clone()).map_err(Failure::failed)?;
+    let trial = started.open(shelved, args.variant.clone(), args.ready).map_err(Failure::failed)?;
     let ended = started.run()?;
     let started_in_sim = started.is_simulated();
     let trouble = started.trouble().map(ToOwned::to_owned);

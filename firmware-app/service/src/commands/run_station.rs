@@ -17,7 +17,7 @@ use trial::{CookId, TrialId};
 
 use super::{Session, cook::who_presses, foresight, outputs};
 use crate::{
-    args::{Devices, KeySource, Speed},
+    args::{Devices, KeySource, Speed, TimeOfDay},
     clock::{Clock, SystemClock},
     config::{ON_PANEL_FILE, OnPanel},
     failure::Failure,
@@ -25,6 +25,7 @@ use crate::{
     library::Library,
     logs,
     output::Out,
+    planning::KitchenCounts,
     run::{
         book::Book,
         devices::{self, RealProbes, Wanted},
@@ -93,6 +94,7 @@ impl Station {
         station.set_predictors(Box::new(Learnt::new(knowledge)));
         station.set_earlier(library.clone());
         station.set_equipment(settings.equipment.value.0.clone());
+        station.set_kitchen(KitchenCounts::of(settings));
         station.set_quiet(settings.quiet.value);
         station.set_altitude(settings.altitude_m.value.0);
         let data = &settings.data_dir.value;
@@ -166,13 +168,19 @@ impl Station {
     }
 
     /// Opens a trial.
-    pub(super) fn open(&mut self, shelved: Shelved, variant: Option<String>) -> Result<TrialId, station::OpenError> {
+    pub(super) fn open(
+        &mut self,
+        shelved: Shelved,
+        variant: Option<String>,
+        ready: Option<TimeOfDay>,
+    ) -> Result<TrialId, station::OpenError> {
+        let ready = ready.and_then(|ready| self.driver.next_at(ready.since_midnight));
         let (_, programme) = shelved.variant(variant.as_deref())?;
         let wanted = probes_of(&programme);
         let probes = self.driver.probes_for(&wanted);
         let missing: Vec<String> =
             wanted.iter().filter(|name| !probes.contains_key(*name)).map(|name| format!("Probe {name}")).collect();
-        let trial = self.driver.open(Chosen { shelved, variant, probes, left_open: missing })?;
+        let trial = self.driver.open(Chosen { shelved, variant, probes, left_open: missing, wanted: ready })?;
         self.trial = Some(trial.clone());
         Ok(trial)
     }

@@ -11,11 +11,15 @@ use serde_json::Value as Json;
 use toml::{Spanned, de::DeValue};
 use trial::KitchenId;
 
-use super::value::{Value, Wrong, WrongAt, kind_of, strings, wrong};
+use super::value::{Value, Wrong, WrongAt, found, kind_of, strings, whole, wrong};
 
 /// The name of a kitchen.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Kitchen(pub KitchenId);
+
+/// How many there are of something.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Count(pub u16);
 
 /// A device file.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -88,6 +92,23 @@ impl Value for Kitchen {
         self.0.as_str().into()
     }
 }
+
+impl Value for Count {
+    const EXPECTED: &'static str = "a whole number from 1 to 20";
+    fn from_text(text: &str) -> Result<Self, Wrong> {
+        let count = text.parse().ok().filter(|count| COUNTS.contains(count));
+        count.map(Self).ok_or_else(|| wrong::<Self>(format_args!("{text:?}")))
+    }
+    fn from_toml(value: &Spanned<DeValue<'_>>) -> Result<Self, WrongAt> {
+        let count = whole(value).and_then(|count| u16::try_from(count).ok()).filter(|count| COUNTS.contains(count));
+        count.map(Self).ok_or_else(|| WrongAt { wrong: wrong::<Self>(found(value)), span: value.span() })
+    }
+    fn shown(&self) -> Json {
+        self.0.into()
+    }
+}
+
+const COUNTS: std::ops::RangeInclusive<u16> = 1..=20;
 
 impl Value for Device {
     const EXPECTED: &'static str = "the path of a device";

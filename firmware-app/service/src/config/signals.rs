@@ -6,7 +6,7 @@ use hardware::{LaneKey, keys::KeyMap};
 use serde_json::Value as Json;
 use toml::{Spanned, de::DeValue};
 
-use super::value::{Value, Wrong, WrongAt, kind_of, one_of, strings, wrong};
+use super::value::{Value, Wrong, WrongAt, found, kind_of, one_of, strings, whole, wrong};
 
 /// Which panel is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -251,15 +251,6 @@ impl Value for KeyNames {
         }
         Json::Object(self.written.iter().map(|(name, meaning)| (name.clone(), meaning.as_str().into())).collect())
     }
-}
-
-fn whole(value: &Spanned<DeValue<'_>>) -> Option<i64> {
-    let written = value.get_ref().as_integer()?;
-    i64::from_str_radix(written.as_str(), written.radix()).ok()
-}
-
-fn found(value: &Spanned<DeValue<'_>>) -> String {
-    whole(value).map_or_else(|| kind_of(value).to_owned(), |number| number.to_string())
 }
 
 #[cfg(test)]

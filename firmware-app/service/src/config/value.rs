@@ -305,6 +305,17 @@ pub(super) fn kind_of(value: &Spanned<DeValue<'_>>) -> &'static str {
     }
 }
 
+/// A whole number of a settings file.
+pub(super) fn whole(value: &Spanned<DeValue<'_>>) -> Option<i64> {
+    let written = value.get_ref().as_integer()?;
+    i64::from_str_radix(written.as_str(), written.radix()).ok()
+}
+
+/// What stands where a whole number is wanted.
+pub(super) fn found(value: &Spanned<DeValue<'_>>) -> String {
+    whole(value).map_or_else(|| kind_of(value).to_owned(), |number| number.to_string())
+}
+
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]

@@ -261,6 +261,17 @@ impl Driver {
         Ok(self.station.trial_id(no).expect("it was opened just now").clone())
     }
 
+    /// The next moment at which the clock on the wall says so; none while its time is not known.
+    pub fn next_at(&self, since_midnight: Span) -> Option<RunTime> {
+        let stamp = self.stamp();
+        let offset = i64::from(zone_offset(&stamp));
+        let day = Span::from_mins(24 * 60);
+        let of_day = (stamp.wall? + offset * 1000).rem_euclid(i64::try_from(day.millis()).ok()?);
+        let of_day = Span::from_millis(of_day.unsigned_abs());
+        let ahead = (since_midnight + day).saturating_sub(of_day);
+        Some(self.now + if ahead >= day { ahead.saturating_sub(day) } else { ahead })
+    }
+
     /// Sets where the clock of the run stands, before it runs.
     pub fn set_now(&mut self, now: RunTime) {
         self.base = (self.clock.boot_ms(), now);

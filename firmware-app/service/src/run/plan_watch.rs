@@ -1,16 +1,16 @@
 //! Whether the plan has moved by so much that the cook should know.
 //!
-//! Pure: it is told a plan and a moment, and says what the panel shows. Whoever makes plans can feed it; without a planner
-//! the forecast of the engine is the plan ([`Plan::of`]).
+//! Pure: it is told a plan and a moment, and says what the panel shows. Where the run follows a plan, its landing counts;
+//! otherwise the forecast of the engine is the plan ([`Plan::of`]).
 
 use std::collections::BTreeMap;
 
 use quantities::{RunTime, Span};
 use run_engine::{
     StageAt,
-    view::{AlertState, LaneState, RunView},
+    view::{AlertState, LaneState, RunView, StartView},
 };
-use screens::{MovedView, screen::MovedWay};
+use screens::{CannotView, MovedView, screen::MovedWay};
 use trial::AlertKind;
 
 /// A plan that has moved by less is the same plan.
@@ -23,8 +23,12 @@ const STARTS: usize = 4;
 /// When all is done, and what is still to begin.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Plan {
-    /// When all dishes of all open trials are done.
-    pub all_done: RunTime,
+    /// The landing whose moment counts, the last one; none: it is the moment when all is done.
+    pub landing: Option<String>,
+    /// When it comes, or all dishes of all open trials are done.
+    pub finish: RunTime,
+    /// Why it does not fit, if it does not.
+    pub cannot: Option<CannotView>,
     /// The stages that wait, each with what it is called and when it begins.
     pub starts: BTreeMap<StageAt, (String, RunTime)>,
 }
@@ -44,14 +48,22 @@ pub struct PlanWatch {
 }
 
 impl Plan {
-    /// The plan as the engine foresees it; none before it can tell when all is done.
-    pub fn of(view: &RunView) -> Option<Self> {
+    /// The plan that the engine follows, or as it foresees it; none before it can tell when all is done. `cannot` says
+    /// why it does not fit.
+    pub fn of(view: &RunView, cannot: Option<CannotView>) -> Option<Self> {
+        if let Some(last) = view.landings.iter().max_by_key(|landing| landing.at) {
+            let start =
+                |start: &StartView| (start.at, (format!("{} {}", start.food, start.step_name), start.plan.start));
+            // the next step of a stage stands for the stage
+            let starts = view.starts.iter().filter(|start| !start.ready).rev().map(start).collect();
+            return Some(Self { landing: Some(last.name.clone()), finish: last.at, cannot, starts });
+        }
         let stages = view.lanes.iter().flat_map(|lane| lane.front.iter().chain(&lane.others));
         let starts = stages.filter_map(|stage| {
             let LaneState::Waiting { ready: Some(when) } = stage.state else { return None };
             Some((stage.at, (format!("{} {}", stage.food, stage.step_name), when)))
         });
-        Some(Self { all_done: view.all_done?, starts: starts.collect() })
+        Some(Self { landing: None, finish: view.all_done?, cannot, starts: starts.collect() })
     }
 }
 
@@ -59,9 +71,9 @@ impl PlanWatch {
     /// Takes the plan of this moment; says whether a page is new.
     ///
     /// While an alert claims the panel nothing new is said: its time on the panel would pass unseen.
-    pub fn look(&mut self, view: &RunView) -> bool {
+    pub fn look(&mut self, view: &RunView, cannot: Option<CannotView>) -> bool {
         let open = view.trials.iter().filter(|trial| trial.closed.is_none()).count();
-        let plan = Plan::of(view).filter(|_| open > 0);
+        let plan = Plan::of(view, cannot).filter(|_| open > 0);
         self.take_in(plan, open, claimed(view), view.now)
     }
 
@@ -73,16 +85,23 @@ impl PlanWatch {
         };
         let known = self.taken.as_ref().filter(|_| self.trials == trials);
         let Some(taken) = known else {
-            *self =
-                Self { told: Some(plan.all_done), taken: Some(plan.clone()), latest: Some(plan), moved: None, trials };
-            return false;
+            // what does not fit from the start is said at once; there is no other plan to keep
+            let moved = plan.cannot.is_some().then(|| MovedView { can_keep: false, ..moved(&plan, &plan, now) });
+            let fresh = moved.is_some();
+            *self = Self { told: Some(plan.finish), taken: Some(plan.clone()), latest: Some(plan), moved, trials };
+            return fresh;
         };
-        let told = self.told.unwrap_or(taken.all_done);
-        let fresh = far(plan.all_done, told) && far(plan.all_done, taken.all_done);
+        let told = self.told.unwrap_or(taken.finish);
+        let known = self.latest.as_ref().is_some_and(|latest| latest.cannot.is_some());
+        let fails = plan.cannot.is_some() && !known;
+        let fresh = fails || (far(plan.finish, told) && far(plan.finish, taken.finish));
         if fresh && !claimed {
             self.moved = Some(moved(taken, &plan, now));
-            self.told = Some(plan.all_done);
-        } else if !far(plan.all_done, taken.all_done) {
+            self.told = Some(plan.finish);
+        } else if fails {
+            // an alert stands: it is said when that is over
+            return false;
+        } else if !far(plan.finish, taken.finish) && plan.cannot.is_none() {
             // it went back to where it was
             self.moved = None;
         }
@@ -97,7 +116,7 @@ impl PlanWatch {
 
     /// The cook takes the plan of this moment; says whether there was one to take.
     pub fn take(&mut self) -> bool {
-        self.told = self.latest.as_ref().map(|plan| plan.all_done);
+        self.told = self.latest.as_ref().map(|plan| plan.finish);
         self.taken.clone_from(&self.latest);
         self.moved.take().is_some()
     }
@@ -124,8 +143,21 @@ fn moved(taken: &Plan, plan: &Plan, now: RunTime) -> MovedView {
         .collect();
     starts.sort_by_key(|(_, _, now)| *now);
     starts.truncate(STARTS);
-    let way = if plan.all_done > taken.all_done { MovedWay::Late } else { MovedWay::Early };
-    MovedView { at: now, way, was: taken.all_done, now: plan.all_done, starts, can_keep: true }
+    let way = match &plan.cannot {
+        Some(_) => MovedWay::CannotFit,
+        None if plan.finish > taken.finish => MovedWay::Late,
+        None => MovedWay::Early,
+    };
+    MovedView {
+        at: now,
+        way,
+        landing: plan.landing.clone(),
+        was: taken.finish,
+        now: plan.finish,
+        starts,
+        cannot: plan.cannot.clone(),
+        can_keep: true,
+    }
 }
 
 /// Whether something asks for the cook at this moment.
@@ -158,7 +190,7 @@ mod tests {
 
     fn plan(done: u64, milk: u64) -> Option<Plan> {
         let milk = (StageAt { trial: TrialNo(1), stage: 1 }, ("milk warm".to_owned(), at(milk)));
-        Some(Plan { all_done: at(done), starts: [milk].into() })
+        Some(Plan { landing: None, finish: at(done), cannot: None, starts: [milk].into() })
     }
 
     fn watching() -> PlanWatch {
@@ -238,8 +270,8 @@ mod tests {
 
     #[test]
     fn the_engine_s_forecast_is_a_plan() {
-        let found = Plan::of(&four_lanes()).unwrap();
-        assert_eq!(found.all_done, four_lanes().all_done.unwrap());
+        let found = Plan::of(&four_lanes(), None).unwrap();
+        assert_eq!(found.finish, four_lanes().all_done.unwrap());
         let names: Vec<&str> = found.starts.values().map(|(name, _)| name.as_str()).collect();
         assert_eq!(names, ["milk warm", "syrup boil"]);
     }

@@ -33,6 +33,7 @@ use super::{
     calibration,
     channels::Channels,
     history,
+    live_plan::{self, LivePlan},
     outcome::Noted,
     plan_watch::PlanWatch,
     probe_check::{ProbeCheck, SavedCheck},
@@ -40,7 +41,7 @@ use super::{
     self_test::SelfTest,
     shelf::{ShelfError, Shelved},
 };
-use crate::{clock::Stamp, config::OnPanel, library::Library};
+use crate::{clock::Stamp, config::OnPanel, library::Library, planning::KitchenCounts};
 pub use feeds::NamedProbe;
 
 /// The station.
@@ -64,6 +65,8 @@ pub struct Station {
     taken: BTreeSet<TrialId>,
     prepared: Option<Prepared>,
     plan: PlanWatch,
+    /// The plan that the run follows, where dishes are wanted at a moment.
+    live_plan: LivePlan,
     self_test: Option<SelfTest>,
     /// The probe that is being checked, with its device.
     checking: Option<(ProbeCheck, ProbeDevice)>,
@@ -126,6 +129,8 @@ pub struct Chosen {
     pub probes: BTreeMap<ProbeName, ProbeDevice>,
     /// What was open when it started.
     pub left_open: Vec<String>,
+    /// When its dishes are wanted; none: nothing is planned for it.
+    pub wanted: Option<RunTime>,
 }
 
 /// Why a trial was not opened.
@@ -177,6 +182,7 @@ impl Station {
             taken,
             prepared: None,
             plan: PlanWatch::default(),
+            live_plan: LivePlan::default(),
             self_test: None,
             checking: None,
             probes: Vec::new(),
@@ -207,6 +213,11 @@ impl Station {
     /// Lets forecasts lean on how long the same steps took in these trials.
     pub fn set_earlier(&mut self, library: Library) {
         self.earlier = Some(library);
+    }
+
+    /// Plans with what this kitchen has.
+    pub fn set_kitchen(&mut self, kitchen: KitchenCounts) {
+        self.live_plan.set_kitchen(kitchen);
     }
 
     /// Takes what is known of the kitchen's equipment.
@@ -312,8 +323,14 @@ impl Station {
         let (equipment, calibrations) = self.equipment_of(&programme, &chosen.probes);
         let history = self.history_of(&recipe, &programme);
         let probes = chosen.probes;
-        let open = OpenTrial { info, programme, probes, equipment, calibrations, history, quiet: self.quiet };
-        self.engine.handle(Input::Open(Box::new(open)), now)?;
+        let standing = self.engine.standing(now);
+        let no = self.engine.next_trial();
+        let plan = self.live_plan.open(no, &recipe, Arc::clone(&programme), chosen.wanted, &standing, now);
+        let open = OpenTrial { info, programme, probes, equipment, calibrations, history, quiet: self.quiet, plan };
+        if let Err(why) = self.engine.handle(Input::Open(Box::new(open)), now) {
+            self.live_plan.close(no);
+            return Err(why.into());
+        }
         let no = self.engine.trial_no(&trial).expect("the engine took it just now");
         self.taken.insert(trial.clone());
         self.open.insert(no, OpenBook::new(trial.clone(), recipe, devices, now));
@@ -338,17 +355,19 @@ impl Station {
             return Err(run_engine::RestoreError::NotOpened);
         };
         let programme = shelved.recipe.programme(&info.variant).cloned().ok_or(run_engine::RestoreError::NotOpened)?;
+        let programme = Arc::new(programme);
         let devices: Vec<_> = probes.iter().map(|(name, device)| (device.clone(), name.clone())).collect();
         let trial = info.trial.clone();
         let open = OpenTrial {
             info: info.clone(),
             calibrations: calibration::on_record(entries, &probes),
             history: self.history_of(&shelved.recipe, &programme),
-            programme: Arc::new(programme),
+            programme: Arc::clone(&programme),
             probes: probes.clone(),
             // a probe that another device stands for now is noted, so that no check of the old one is claimed for it
             equipment: calibration::changed_devices(entries, &probes),
             quiet: false,
+            plan: None,
         };
         let no = self.engine.restore(open, entries, Some(away), now)?;
         for block in readings {
@@ -361,6 +380,7 @@ impl Station {
         self.book.write(vec![Work::Resume { writer: Box::new(writer) }]);
         let mut book = OpenBook::new(trial, Arc::clone(&shelved.recipe), devices, now);
         entries.iter().for_each(|entry| book.noted.take(entry));
+        self.live_plan.resume(no, &shelved.recipe, programme, live_plan::wanted_in(entries));
         self.open.insert(no, book);
         self.pump(now);
         Ok(no)
@@ -531,10 +551,12 @@ impl Station {
                 open.last_sign_of_life = now;
             }
             if opened.contains(no) {
+                self.live_plan.reopen(*no);
                 open.closed = false;
                 work.push(Work::Index { trial: open.trial.clone() });
             }
             if closed.contains(no) {
+                self.live_plan.close(*no);
                 open.closed = true;
             }
             // what is noted after the end is in the file and in the index before anything is shown too

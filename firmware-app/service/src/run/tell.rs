@@ -1,11 +1,14 @@
 //! A fact as a line of plain words, for a terminal without a picture and for a log.
 
 use quantities::{NoReading, RunTime, Span};
-use trial::{AlertKind, CarryOver, Dark, DoneTime, EndCause, Entry, Estimate, Fact, Priority, Verdict, Withheld};
+use trial::{
+    AlertKind, CarryOver, Dark, DoneTime, EndCause, Entry, Estimate, Fact, LandingMoved, LandingPlanned, PlanFit,
+    PlanWhy, Priority, Verdict, Withheld,
+};
 
 /// The line for an entry; none for what nobody needs to read while it happens.
 pub fn line(entry: &Entry, opened: RunTime) -> Option<String> {
-    let words = words(&entry.fact)?;
+    let words = plan_words(&entry.fact, opened).or_else(|| words(&entry.fact))?;
     Some(format!("{}  {words}", clock(entry.at.since(opened))))
 }
 
@@ -28,6 +31,57 @@ pub fn length(span: Span) -> String {
         (0, m, s) => format!("{m} min {s} s"),
         (h, 0, _) => format!("{h} h"),
         (h, m, _) => format!("{h} h {m} min"),
+    }
+}
+
+/// What a fact says of the plan, with moments counted from the start of the trial.
+#[allow(clippy::wildcard_enum_match_arm, reason = "every other fact has its words elsewhere")]
+fn plan_words(fact: &Fact, opened: RunTime) -> Option<String> {
+    let at = |moment: RunTime| clock(moment.since(opened)).trim_start().to_owned();
+    let (head, why, mut parts, fit) = match fact {
+        Fact::PlanMade { why, starts, landings, fit } => {
+            let landing = |made: &LandingPlanned| format!("{} at {}", made.name, at(made.at));
+            let mut parts: Vec<String> = landings.iter().map(landing).collect();
+            let first = starts.iter().min_by_key(|start| start.at);
+            parts.extend(first.map(|first| format!("{} first, at {}", first.step, at(first.at))));
+            ("made", why, parts, fit)
+        }
+        Fact::PlanMoved { why, moved, landings, dropped: _, fit } => {
+            let landing = |moved: &LandingMoved| match moved.was {
+                Some(was) => format!("{} at {}, was {}", moved.name, at(moved.now), at(was)),
+                None => format!("{} at {}", moved.name, at(moved.now)),
+            };
+            let mut parts: Vec<String> = landings.iter().map(landing).collect();
+            parts.extend(moved.iter().map(|start| match start.was {
+                Some(was) => format!("{} at {}, was {}", start.step, at(start.now), at(was)),
+                None => format!("{} at {}", start.step, at(start.now)),
+            }));
+            ("moved", why, parts, fit)
+        }
+        _ => return None,
+    };
+    match fit {
+        PlanFit::Fits => {}
+        PlanFit::Late { by } => parts.push(format!("late by {}", length(*by))),
+        PlanFit::Cannot { reason } => parts.push(format!("cannot fit: {reason}")),
+    }
+    let why = plan_why(why);
+    Some(format!("plan    {head}, {why}: {}", parts.join("; ")))
+}
+
+/// Why a plan was made, as part of a sentence.
+pub fn plan_why(why: &PlanWhy) -> String {
+    match why {
+        PlanWhy::Opened => "the trial begins".into(),
+        PlanWhy::Late { step, by } => format!("{step} {} late", length(*by)),
+        PlanWhy::Early { step, by } => format!("{step} {} early", length(*by)),
+        PlanWhy::Foreseen { step, by } if by.is_early() => format!("{step} will end {} earlier", length(by.size())),
+        PlanWhy::Foreseen { step, by } => format!("{step} will end {} later", length(by.size())),
+        PlanWhy::TrialOpened => "another trial begins".into(),
+        PlanWhy::Kept => "the cook keeps the old plan".into(),
+        PlanWhy::Wanted => "wanted at another time".into(),
+        PlanWhy::Skipped { step } => format!("{step} skipped"),
+        PlanWhy::Resumed => "the station was off".into(),
     }
 }
 
@@ -110,6 +164,7 @@ fn words(fact: &Fact) -> Option<String> {
         Fact::TrialClosed { given_up: true, .. } => "given up".into(),
         Fact::TrialReopened => "opened again".into(),
         Fact::Noted { text, .. } => format!("note    {text}"),
+        Fact::RestPlanned { step, .. } => format!("rest    {step} goes on, to land together"),
         Fact::Weighed { ingredient, amount_thousandths, within } => {
             let out = if *within { "" } else { ", outside its tolerance" };
             format!("weighed {ingredient} {:.1}{out}", *amount_thousandths as f64 / 1000.0)
@@ -135,6 +190,8 @@ fn words(fact: &Fact) -> Option<String> {
         | Fact::PhotoTaken { .. }
         | Fact::CookChanged { .. }
         | Fact::QuietSet { .. }
+        | Fact::PlanMade { .. }
+        | Fact::PlanMoved { .. }
         | Fact::Corrected { .. } => return None,
     })
 }

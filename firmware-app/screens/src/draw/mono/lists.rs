@@ -1,4 +1,4 @@
-use alloc::vec::Vec;
+use alloc::{string::String, vec::Vec};
 
 use embedded_graphics::{draw_target::DrawTarget, pixelcolor::BinaryColor};
 use words::Text;
@@ -112,7 +112,9 @@ fn row<D: DrawTarget<Color = BinaryColor>>(
     sheet.text(Letters::Small, &row.aside, Line::right(right, y, aside.max(most - marks)), ink)?;
     let room = area.w - indent - 2 - marks - if aside > 0 { aside + 5 } else { 0 };
     let line = Line::left(area.x + indent, foot - size.baseline() + i32::from(size == Letters::Bold), room);
-    sheet.cut_text(size, &row.text, line, paint.ink).map(|_| ())
+    // a shorter way to say it is better than the beginning of a longer one
+    let text = Text::from(String::from(row.text.fitting(|text| size.width(text) <= room)));
+    sheet.cut_text(size, &text, line, paint.ink).map(|_| ())
 }
 
 /// A trial is over: where its record lies, and how long its last steps took.

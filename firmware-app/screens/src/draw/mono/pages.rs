@@ -148,7 +148,12 @@ pub(super) fn moved<D: DrawTarget<Color = BinaryColor>>(
     signs::of_way(sheet, 1, 3, page.way, fill.ink)?;
     sheet.large_text(&page.title, Line::left(12, 3, room - 13), fill.ink)?;
     let [was, now] = &page.times;
-    let rows = if now.is_empty() {
+    let [why, remedy] = &page.reason;
+    let rows = if !why.is_empty() {
+        sheet.text(Letters::Small, why, Line::left(0, 14, WIDE), LIT)?;
+        sheet.text(Letters::Small, remedy, Line::left(0, 23, WIDE), LIT)?;
+        33
+    } else if now.is_empty() {
         16
     } else {
         let old = sheet.text(Letters::Small, was, Line::left(2, 20, 40), LIT)?;

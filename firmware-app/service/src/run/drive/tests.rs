@@ -105,7 +105,7 @@ impl Moved {
         let shelved = shelf::parse(Path::new("soup.toml"), SOUP.into()).unwrap();
         let core = ProbeDevice("made-up".into());
         let probes = shelf::probes_of(&shelved.recipe.base).into_iter().map(|name| (name, core.clone())).collect();
-        self.driver.open(Chosen { shelved, variant: None, probes, left_open: Vec::new() }).unwrap()
+        self.driver.open(Chosen { shelved, variant: None, probes, left_open: Vec::new(), wanted: None }).unwrap()
     }
 
     fn begun(&self) -> usize {
@@ -216,7 +216,10 @@ async fn what_is_noted_after_the_end_takes_the_keys_and_any_other_key_leaves() {
     let typed = |code| Some(Event::Key(Typed::new(code, KeyModifiers::NONE)));
     let mut moved = Moved::new();
     let toast = shelf::parse(Path::new("toast.toml"), crate::run::station::tests::TOAST.into()).unwrap();
-    moved.driver.open(Chosen { shelved: toast, variant: None, probes: BTreeMap::new(), left_open: vec![] }).unwrap();
+    moved
+        .driver
+        .open(Chosen { shelved: toast, variant: None, probes: BTreeMap::new(), left_open: vec![], wanted: None })
+        .unwrap();
     moved.pass(1_000);
     let at = moved.driver.station.view(moved.driver.now).lanes[0].front.as_ref().unwrap().at;
     moved.driver.station.act(run_engine::Act::Start(at), moved.driver.now).unwrap();

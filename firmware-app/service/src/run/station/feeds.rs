@@ -3,7 +3,7 @@
 use hardware::SoundCue;
 use quantities::{NoReading, Reading, RunTime, Span};
 use recipe_model::ProbeName;
-use run_engine::{ProbeDevice, view::AlertState};
+use run_engine::{Input, ProbeDevice, view::AlertState};
 use screens::{CheckState, JoinView, ProbeLine, SelfTestView, Settings, TestLine, number};
 use words::{Language, Text};
 
@@ -79,8 +79,13 @@ impl Station {
 
     /// What goes on without a key: the plan moves, the self test goes on.
     pub(super) fn watch(&mut self, now: RunTime) {
+        if self.live_plan.is_active()
+            && let Some(plan) = self.live_plan.look(&self.engine.standing(now), now)
+        {
+            self.input(Input::Plan(plan), now);
+        }
         let view = self.engine.view(now);
-        if self.plan.look(&view) && !view.quiet {
+        if self.plan.look(&view, self.live_plan.cannot()) && !view.quiet {
             self.waiting_sounds.push_back(SoundCue::plain(hardware::Head::Low));
             self.release();
         }

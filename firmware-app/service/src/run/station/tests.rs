@@ -159,7 +159,7 @@ async fn readings_of_the_last_seconds_are_on_disk_after_a_stop() {
     let mut station = open_at(home.path());
     let shelved = parsed(SOUP);
     let probes = probes_of(&shelved.recipe.base).into_iter().map(|name| (name, device())).collect();
-    let chosen = Chosen { shelved, variant: None, probes, left_open: Vec::new() };
+    let chosen = Chosen { shelved, variant: None, probes, left_open: Vec::new(), wanted: None };
     let no = station.open_trial(chosen, RunTime::START).unwrap();
     let trial = station.trial_id(no).unwrap().clone();
     for second in 1..=4 {
@@ -412,7 +412,9 @@ async fn no_check_changes_what_the_record_says_of_a_probe_that_cooks() {
     let mut here = Here::new();
     let soup = parsed(SOUP);
     let probes = probes_of(&soup.recipe.base).into_iter().map(|name| (name, device())).collect();
-    here.station.open_trial(Chosen { shelved: soup, variant: None, probes, left_open: vec![] }, at(0)).unwrap();
+    here.station
+        .open_trial(Chosen { shelved: soup, variant: None, probes, left_open: vec![], wanted: None }, at(0))
+        .unwrap();
     assert!(matches!(
         here.station.grant(screens::Wish::CheckProbe(0, screens::Bath::Ice), &mut One(None), at(1)),
         wishes::Granted::Yes
@@ -483,7 +485,7 @@ async fn a_probe_is_corrected_by_its_check_and_after_a_restart_by_its_own_record
     let mut here = Here::new();
     here.station.on_panel.add_check(in_ice(5_000));
     let probes = [(ProbeName::new("core"), device())].into();
-    let chosen = Chosen { shelved: parsed(RUSK), variant: None, probes, left_open: Vec::new() };
+    let chosen = Chosen { shelved: parsed(RUSK), variant: None, probes, left_open: Vec::new(), wanted: None };
     let no = here.station.open_trial(chosen, at(0)).unwrap();
     here.station.act(Act::Start(run_engine::StageAt { trial: no, stage: 0 }), at(1)).unwrap();
     let read = |station: &mut Station, secs: std::ops::RangeInclusive<u64>| {

@@ -2,7 +2,7 @@
 
 use hardware::{Head, LaneKey, SoundCue};
 use quantities::RunTime;
-use run_engine::ProbeDevice;
+use run_engine::{Input, ProbeDevice};
 use screens::{Bath, SettingChange, Wish};
 use words::Language;
 
@@ -35,8 +35,16 @@ impl Station {
             Wish::Prepare(recipe) => self.prepare(recipe, probes).into(),
             Wish::Tick(line) => self.tick_line(line, now).into(),
             Wish::Start => self.start_prepared(probes, now).into(),
-            Wish::TakePlan => self.plan.take().into(),
-            Wish::KeepPlan => self.plan.keep().into(),
+            Wish::TakePlan => {
+                self.live_plan.take();
+                self.plan.take().into()
+            }
+            Wish::KeepPlan => {
+                if let Some(kept) = self.live_plan.keep(now) {
+                    self.input(Input::Plan(kept), now);
+                }
+                self.plan.keep().into()
+            }
             Wish::Set(change) => self.set(change),
             Wish::TestLane(lane) => match (&mut self.self_test, LaneKey::new(lane)) {
                 (Some(test), Some(lane)) => {
@@ -86,7 +94,7 @@ impl Station {
         let Prepared { shelved, variant, .. } = prepared;
         let wanted =
             shelved.variant(variant.as_deref()).map(|(_, programme)| probes_of(&programme)).unwrap_or_default();
-        let chosen = Chosen { shelved, variant, probes: probes.devices(&wanted), left_open };
+        let chosen = Chosen { shelved, variant, probes: probes.devices(&wanted), left_open, wanted: None };
         match self.open_trial(chosen, now) {
             Ok(_) => true,
             Err(why) => {
