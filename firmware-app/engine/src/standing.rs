@@ -96,10 +96,17 @@ fn by_core(run: &Running, plan: &Step, watch: Option<&Watch>, now: RunTime) -> O
             Some(ends) => Some([ends.since(now); 3]),
             None => {
                 // further places have to be found and to come to the target too
-                let places = u64::from(core.points.saturating_sub(run.points + 1));
-                let more = (core.hold + NEXT_PLACE) * places;
-                let estimate = watch?.estimate(now).ok()?;
-                Some([estimate.low, estimate.median, estimate.high].map(|left| left + core.hold + more))
+                let places = u64::from(core.points.saturating_sub(run.points).max(1));
+                let each = core.hold + NEXT_PLACE;
+                match watch?.estimate(now) {
+                    Ok(estimate) => {
+                        let more = core.hold + each * (places - 1);
+                        Some([estimate.low, estimate.median, estimate.high].map(|left| left + more))
+                    }
+                    // the first place was there already: the others are nearly so
+                    Err(_) if run.points > 0 => Some([core.hold, each * places, each * (places + 1)]),
+                    Err(_) => None,
+                }
             }
         },
         Until::Core(_)

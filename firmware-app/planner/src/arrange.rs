@@ -223,10 +223,11 @@ pub fn arrange(
         Err(_) => return together,
     };
     let mut best = together;
-    if late > 0 && landings.iter().any(wanted) {
-        if let Some(alone) = one_alone(project, how, &landings, former, go_on) {
-            best = Ok(alone);
-        }
+    if late > 0
+        && landings.iter().any(wanted)
+        && let Some(alone) = one_alone(project, how, &landings, former, go_on)
+    {
+        best = Ok(alone);
     }
     if landings.iter().any(|at| !wanted(at))
         && let Ok(arranged) = best
@@ -579,7 +580,18 @@ fn told(frame: &Frame<'_>, posed: &Posed, error: ProblemError) -> ArrangeError {
                 capacity: frame.project.resources.get(resource).map_or(0, |resource| resource.capacity),
             }
         }
-        other => ArrangeError::TooLarge(other),
+        // the frame names only what there is, and nothing below zero
+        other @ (ProblemError::Empty
+        | ProblemError::TooManyActivities { .. }
+        | ProblemError::UnknownActivity { .. }
+        | ProblemError::UnknownResource { .. }
+        | ProblemError::NegativeDuration { .. }
+        | ProblemError::NegativeDemand { .. }
+        | ProblemError::NegativeCapacity { .. }
+        | ProblemError::PairOfOne { .. }
+        | ProblemError::NegativeSetup { .. }
+        | ProblemError::NegativeWeight { .. }
+        | ProblemError::TooLong { .. }) => ArrangeError::TooLarge(other),
     }
 }
 

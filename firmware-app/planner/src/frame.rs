@@ -375,15 +375,13 @@ impl<'p> Frame<'p> {
         }
     }
 
-    /// The landings that are held to no moment.
+    /// The landings that are held to no latest moment.
     pub(crate) fn free_landings(&self) -> Vec<usize> {
         let held = |land: usize| {
             let most = |tie: &Tie| tie.to == land && tie.from == self.now && tie.bound == Bound::Most;
             self.ties.iter().any(most)
         };
-        let landings = self.project.landings.iter().zip(&self.of_landing);
-        let free = landings.filter(|(landing, _)| landing.wanted.is_none());
-        free.filter_map(|(_, land)| *land).filter(|&land| !held(land)).collect()
+        self.of_landing.iter().filter_map(|land| *land).filter(|&land| !held(land)).collect()
     }
 
     /// When something starts that should follow at once what has happened.

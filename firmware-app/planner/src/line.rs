@@ -7,7 +7,7 @@ use crate::frame::{Bound, Frame, Who};
 use crate::project::Edge;
 
 /// What keeps is done at most so long before it is needed: cut food dries and browns.
-const EARLY: i64 = 30 * 60_000;
+const EARLY: i64 = 15 * 60_000;
 
 /// The ties and orders that chase each other's starts.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -15,8 +15,8 @@ pub(crate) struct DoesNotFit;
 
 /// The start of each body, in milliseconds from now.
 ///
-/// Among all starts that keep every tie and order the plan ends as early as can be, and so do landings without a wanted
-/// moment. With `ease` 0 nothing waits that need
+/// Among all starts that keep every tie and order the plan ends as early as can be, and landings come as early as can be
+/// but not before they are wanted. With `ease` 0 nothing waits that need
 /// not wait: all starts are the latest ones. With 1000 all are the earliest ones before the same landing; between the two
 /// each start lies so far between, which keeps every tie as well, since all of them are differences.
 pub(crate) fn starts(frame: &Frame<'_>, orders: &[Order], hint: &[i64], ease: u16) -> Result<Vec<i64>, DoesNotFit> {
@@ -43,7 +43,7 @@ pub(crate) fn starts(frame: &Frame<'_>, orders: &[Order], hint: &[i64], ease: u1
     };
     let free = frame.free_landings();
     if !free.is_empty() {
-        // a landing without a wanted moment comes as early as can be, whatever else is to be done
+        // a landing comes as early as it may, whatever else is to be done after it
         let mut early: Vec<i64> = alloc::vec![i64::MIN / 4; bodies.len()];
         early[frame.now] = 0;
         settle(&mut early, &turned(&arcs))?;
@@ -71,20 +71,45 @@ pub(crate) fn starts(frame: &Frame<'_>, orders: &[Order], hint: &[i64], ease: u1
 
 /// Raises values until every arc holds.
 fn settle(values: &mut [i64], arcs: &[(usize, usize, i64)]) -> Result<(), DoesNotFit> {
-    for _ in 0..=values.len() {
+    // who raised each value last; a ring of them goes on for ever
+    let mut raised_by: Vec<usize> = (0..values.len()).collect();
+    for round in 0..=values.len() {
         let mut moved = false;
         for &(from, to, by) in arcs {
             let least = values[from] + by;
             if values[to] < least {
                 values[to] = least;
+                raised_by[to] = from;
                 moved = true;
             }
         }
         if !moved {
             return Ok(());
         }
+        if round >= 3 && has_ring(&raised_by) {
+            return Err(DoesNotFit);
+        }
     }
     Err(DoesNotFit)
+}
+
+/// Whether following from one to the next comes back; what points at itself is an end.
+fn has_ring(next: &[usize]) -> bool {
+    let mut seen_from: Vec<usize> = alloc::vec![usize::MAX; next.len()];
+    for start in 0..next.len() {
+        let mut at = start;
+        while seen_from[at] == usize::MAX {
+            seen_from[at] = start;
+            if next[at] == at {
+                break;
+            }
+            at = next[at];
+        }
+        if seen_from[at] == start && next[at] != at {
+            return true;
+        }
+    }
+    false
 }
 
 /// Pulls what keeps to the front: as early as ties and resources allow, never moving anything else.

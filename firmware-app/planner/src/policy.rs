@@ -81,6 +81,8 @@ pub(crate) const LADDER: [(u16, u16, u64); 11] = [
 
 /// Schedules tried where hope is small.
 const FEW: u64 = 6;
+/// With more steps than this fewer schedules are tried.
+const OF_STEPS: u64 = 30;
 
 /// Longer than anything waits, in milliseconds.
 const DAY: i64 = 86_400_000;
@@ -160,6 +162,8 @@ pub(crate) struct Run<'p> {
     /// How long each running activity was thought to last, and from when.
     thought: Vec<(RunTime, Lasts)>,
     plan: Plan,
+    /// Where the landings lay when it was planned anew.
+    settled: Vec<i64>,
     rung: usize,
     live: Live,
     /// Whether the run is left as soon as no plan keeps all windows.
@@ -182,6 +186,7 @@ impl<'p> Run<'p> {
             known: origin.clone(),
             origin,
             plan: plan.clone(),
+            settled: landings(plan),
             rung: 0,
             live,
             stops_at_a_miss: false,
@@ -233,13 +238,12 @@ impl<'p> Run<'p> {
                 (None, None) => break,
             };
             self.known.now = self.known.now.max(next);
-            for index in 0..count {
-                if let (Some(end), Standing::Running { began, .. }) =
-                    (ends[index], self.known.activities[index].standing)
-                    && end <= self.known.now
+            for (activity, end) in self.known.activities.iter_mut().zip(&mut ends) {
+                if let (Some(ended), Standing::Running { began, .. }) = (*end, activity.standing)
+                    && ended <= self.known.now
                 {
-                    self.known.activities[index].standing = Standing::Ended { began, ended: end };
-                    ends[index] = None;
+                    activity.standing = Standing::Ended { began, ended };
+                    *end = None;
                 }
             }
             self.look_again();
@@ -311,7 +315,6 @@ impl<'p> Run<'p> {
         if self.known.activities.iter().all(|activity| activity.standing != Standing::Open) {
             return;
         }
-        let before = landings(&self.plan);
         let frame = Frame::of(&self.known, self.live.room(self.rung), &Aim::Together, 0);
         self.retimes += 1;
         let retimed = retime_frame(&frame, &self.plan).ok();
@@ -319,7 +322,7 @@ impl<'p> Run<'p> {
             self.give_way();
             return;
         };
-        let drift = landings(&plan).iter().zip(&before).map(|(a, b)| a.saturating_sub(*b)).max().unwrap_or(0);
+        let drift = landings(&plan).iter().zip(&self.settled).map(|(a, b)| a.saturating_sub(*b)).max().unwrap_or(0);
         self.plan = plan;
         self.grace = Span::ZERO;
         if drift > self.live.drift.millis() as i64 && self.attempt(self.rung) {
@@ -399,6 +402,7 @@ impl<'p> Run<'p> {
         match arrange(&self.known, &self.how(self.live.room(rung)), Some(&self.plan), &mut || true) {
             Ok(arranged) => {
                 self.rung = rung;
+                self.settled = landings(&arranged.plan);
                 self.plan = arranged.plan;
                 self.grace = Span::ZERO;
                 true
@@ -409,8 +413,12 @@ impl<'p> Run<'p> {
 
     fn how(&self, buffers: Buffers) -> How {
         let Live { seed, evaluations, .. } = self.live;
-        // where there was no plan a moment ago there is seldom one now
-        let evaluations = if self.grace.is_zero() { evaluations } else { evaluations.min(FEW) };
+        // many steps take longer to place, and where there was no plan a moment ago there is seldom one now
+        let steps = self.known.activities.len() as u64;
+        let evaluations = match self.grace.is_zero() {
+            true => (evaluations * OF_STEPS / steps.max(OF_STEPS)).max(FEW),
+            false => evaluations.min(FEW),
+        };
         How { seed, evaluations, buffers, keep: Stability::BreaksTies }
     }
 }

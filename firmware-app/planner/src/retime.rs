@@ -34,9 +34,14 @@ pub enum NoRetime {
 /// The least lateness that the order allows comes out, and nothing waits longer than it must.
 pub fn retime(project: &Project, former: &Plan, buffers: Buffers) -> Result<Plan, NoRetime> {
     let frame = Frame::of(project, buffers, &Aim::Together, 0);
-    retime_frame(&frame, former)
+    let mut plan = retime_frame(&frame, former)?;
+    let from_now = |moment: RunTime| (moment - project.now).millis();
+    let starts = frame.starts_in(&plan).unwrap_or_default();
+    plan.links = links(&frame, &starts.into_iter().map(from_now).collect::<Vec<_>>());
+    Ok(plan)
 }
 
+/// As [`retime`], of a project that is laid out already, and without the links.
 pub(crate) fn retime_frame(frame: &Frame<'_>, former: &Plan) -> Result<Plan, NoRetime> {
     let project = frame.project;
     let starts = frame
@@ -48,11 +53,15 @@ pub(crate) fn retime_frame(frame: &Frame<'_>, former: &Plan) -> Result<Plan, NoR
     let orders = orders(frame, &begins, &ends);
     let mut exact = line::starts(frame, &orders, &starts, frame.ease).map_err(|_| NoRetime::DoesNotFit)?;
     line::pull(frame, &mut exact);
-    Ok(plan_of(frame, &exact))
+    Ok(times(frame, &exact))
 }
 
 /// The plan that starts, in milliseconds from now, make.
 pub(crate) fn plan_of(frame: &Frame<'_>, starts: &[i64]) -> Plan {
+    Plan { links: links(frame, starts), ..times(frame, starts) }
+}
+
+fn times(frame: &Frame<'_>, starts: &[i64]) -> Plan {
     let project = frame.project;
     let at = |millis: i64| later(project.now, millis);
     let mut plan = Plan::default();
@@ -73,7 +82,6 @@ pub(crate) fn plan_of(frame: &Frame<'_>, starts: &[i64]) -> Plan {
         let late = landing.wanted.map_or(Span::ZERO, |wanted| at.since(wanted));
         plan.landings.push(LandingForecast { at, late, spread: at.since(first) });
     }
-    plan.links = links(frame, starts);
     plan
 }
 

@@ -4,7 +4,7 @@ use alloc::vec::Vec;
 
 use quantities::Span;
 
-use crate::frame::{Body, Bound, Frame, Meaning, NOTICE, Tie, millis};
+use crate::frame::{Body, Bound, Frame, Meaning, NOTICE, Tie, Who, millis};
 use crate::project::{Edge, GapKind};
 
 /// How much room a plan leaves for what may come otherwise than expected.
@@ -120,25 +120,6 @@ impl Frame<'_> {
             let Some(at) = self.of_activity[index] else { continue };
             let body = &mut self.bodies[at];
             body.early = if body.runs { 0 } else { sooner[index] };
-            for tie in &mut self.ties {
-                if tie.to == at && tie.bound == Bound::Least && after[index] != Some(tie.from) {
-                    match tie.meaning {
-                        Meaning::GapLeast(_) | Meaning::NotBefore(_) | Meaning::Apart(_) => {
-                            tie.by += body.early;
-                            tie.least += body.early;
-                        }
-                        Meaning::GapMost(_)
-                        | Meaning::Resource(_)
-                        | Meaning::Ready { .. }
-                        | Meaning::Keeps { .. }
-                        | Meaning::NotEarly(_)
-                        | Meaning::NotLate(_)
-                        | Meaning::Now(_)
-                        | Meaning::Begun(_)
-                        | Meaning::Length => {}
-                    }
-                }
-            }
             if body.needs.is_empty() {
                 continue;
             }
@@ -155,6 +136,28 @@ impl Frame<'_> {
                 for need in &mut body.needs {
                     *need = (need.0 + places, need.1 / share);
                 }
+            }
+        }
+        for tie in &mut self.ties {
+            let Who::Activity(index) = self.bodies[tie.to].who else { continue };
+            if tie.bound != Bound::Least || after[index] == Some(tie.from) {
+                continue;
+            }
+            match tie.meaning {
+                // all else that it waits for is there by then
+                Meaning::GapLeast(_) | Meaning::NotBefore(_) | Meaning::Apart(_) => {
+                    tie.by += self.bodies[tie.to].early;
+                    tie.least = tie.by;
+                }
+                Meaning::GapMost(_)
+                | Meaning::Resource(_)
+                | Meaning::Ready { .. }
+                | Meaning::Keeps { .. }
+                | Meaning::NotEarly(_)
+                | Meaning::NotLate(_)
+                | Meaning::Now(_)
+                | Meaning::Begun(_)
+                | Meaning::Length => {}
             }
         }
     }

@@ -1,38 +1,43 @@
 #!/usr/bin/env python3
-"""Runs the planner and CP-SAT on the same files, one after the other on each file, and prints one table.
+"""Runs the planner, its parts alone, and CP-SAT on the same files and prints one table; Markdown with --markdown.
 
-usage: compare.py --judge PATH/judge-planning --python PYTHON_WITH_ORTOOLS [--seconds S] [--known FILE] FILE.json ...
+usage: compare.py --judge PATH/judge --python PYTHON_WITH_ORTOOLS [--seconds S] [--known FILE] [--markdown] FILE.json ...
+
+Schedules of the planner are checked by the judge; a broken one counts as none. Memory is the most any one process held,
+CP-SAT's with Python and the library around it.
 """
 import argparse
 import json
 import pathlib
 import subprocess
+import tempfile
 
 
-def rival(python, workers, seconds, files):
+def rival(args, workers):
+    """CP-SAT, each instance in a process of its own."""
     script = pathlib.Path(__file__).with_name("rival.py")
-    command = [python, str(script), "--seconds", str(seconds), "--workers", str(workers), *files]
     rows = {}
-    for line in subprocess.run(command, check=True, capture_output=True, text=True).stdout.splitlines():
-        row = json.loads(line)
-        rows[row["name"]] = (row["value"], row["status"] in ("OPTIMAL", "INFEASIBLE"), row["peak_mib"])
+    for path in args.files:
+        for instance in json.load(open(path)):
+            command = [args.python, script, "--seconds", str(args.seconds), "--workers", str(workers)]
+            command += ["--names", instance["name"], path]
+            out = subprocess.run(command, check=True, capture_output=True, text=True).stdout
+            row = json.loads(out)
+            rows[row["name"]] = (row["value"], row["status"] in ("OPTIMAL", "INFEASIBLE"), row["peak_mib"])
     return rows
 
 
-def planner(judge, threads, seconds, known, files):
-    command = [judge, "--seconds", str(seconds), "--threads", str(threads), *files]
-    command += ["--known", known] if known else []
-    out = subprocess.run(command, capture_output=True, text=True).stdout
-    rows = {}
-    for line in out.splitlines()[1:]:
-        if not line.strip():
-            break
-        if line.startswith("  "):
-            continue
-        cells = line.replace("best, proven", "proven").split()
-        value = None if cells[3] == "-" else int(cells[3])
-        rows[cells[0]] = (value, cells[2] in ("proven", "impossible"), float(cells[-1]))
-    return rows
+def planner(args, threads, engine):
+    with tempfile.TemporaryDirectory() as folder:
+        told = pathlib.Path(folder) / "rows.jsonl"
+        command = [args.judge, "planning", *args.files, "--seconds", str(args.seconds), "--threads", str(threads)]
+        command += ["--engine", engine, "--rows", str(told)] + (["--known", args.known] if args.known else [])
+        # a missed figure ends it with 1, which is no fault here
+        done = subprocess.run(command, stdout=subprocess.DEVNULL)
+        if done.returncode > 1:
+            raise SystemExit(f"{args.judge} ended with {done.returncode}")
+        rows = [json.loads(line) for line in told.read_text().splitlines()]
+    return {row["name"]: (row["value"], row["proven"], row["peak_mib"] or 0.0) for row in rows}
 
 
 def main():
@@ -41,6 +46,7 @@ def main():
     parser.add_argument("--python", required=True)
     parser.add_argument("--seconds", type=float, default=1.0)
     parser.add_argument("--known")
+    parser.add_argument("--markdown", action="store_true")
     parser.add_argument("files", nargs="+")
     args = parser.parse_args()
     kinds, best = {}, json.load(open(args.known)) if args.known else {}
@@ -51,27 +57,39 @@ def main():
             if value is not None:
                 best[instance["name"]] = min(value, best.get(instance["name"], value))
     engines = {
-        "CP-SAT, 1 worker": rival(args.python, 1, args.seconds, args.files),
-        "CP-SAT, 2 workers": rival(args.python, 2, args.seconds, args.files),
-        "planner, 1 thread": planner(args.judge, 1, args.seconds, args.known, args.files),
-        "planner, 2 threads": planner(args.judge, 2, args.seconds, args.known, args.files),
+        "planner, 2 threads": planner(args, 2, "both"),
+        "planner, 1 thread": planner(args, 1, "both"),
+        "own search alone": planner(args, 1, "search"),
+        "constraint library alone": planner(args, 1, "library"),
+        "CP-SAT, 1 worker": rival(args, 1),
+        "CP-SAT, 2 workers": rival(args, 2),
     }
-    print(f"{'engine':20} {'best known':>10} {'proven':>7} {'mean gap':>9} {'kitchen gap':>11} {'peak MiB':>8}")
-    for name, rows in engines.items():
-        def gap(key):
-            value = rows[key][0] if key in rows else None
-            return 100.0 if value is None else 100.0 * (value - best[key]) / max(best[key], 1)
-        known = [key for key in kinds if key in best]
-        kitchen = [key for key in known if kinds[key] == "kitchen"]
-        hits = sum(gap(key) <= 0 for key in known) / max(len(known), 1)
+    known = [name for name in kinds if name in best]
+    kitchens = [name for name in known if kinds[name] == "kitchen"]
+    lines = [("engine", "best known", "proven", "mean gap", "kitchen gap", "most MiB")]
+    for engine, rows in engines.items():
+        gaps = {}
+        for name in known:
+            value = rows[name][0]
+            gaps[name] = 100.0 if value is None else 100.0 * (value - best[name]) / max(best[name], 1)
+        mean = lambda names: sum(gaps[name] for name in names) / max(len(names), 1)
+        hits = sum(gap <= 0 for gap in gaps.values()) / max(len(known), 1)
         proven = sum(row[1] for row in rows.values()) / max(len(kinds), 1)
-        mean = sum(map(gap, known)) / max(len(known), 1)
-        mean_kitchen = sum(map(gap, kitchen)) / max(len(kitchen), 1)
-        peak = max(row[2] for row in rows.values())
-        print(f"{name:20} {hits:10.0%} {proven:7.0%} {mean:8.3f}% {mean_kitchen:10.3f}% {peak:8.0f}")
-    ours, theirs = engines["planner, 2 threads"], engines["CP-SAT, 2 workers"]
-    worse = [k for k in kinds if theirs[k][0] is not None and (k not in ours or ours[k][0] is None or ours[k][0] > theirs[k][0])]
-    print(f"planner worse than CP-SAT, 2 workers, on {len(worse)} of {len(kinds)}: {' '.join(worse)}")
+        most = max(row[2] for row in rows.values())
+        lines.append((engine, f"{hits:.0%}", f"{proven:.0%}", f"{mean(known):.3f} %", f"{mean(kitchens):.3f} %", f"{most:.0f}"))
+    if args.markdown:
+        lines.insert(1, ("---",) * len(lines[0]))
+        for cells in lines:
+            print("| " + " | ".join(cells) + " |")
+    else:
+        for cells in lines:
+            print(f"{cells[0]:26}" + "".join(f"{cell:>13}" for cell in cells[1:]))
+    ours = engines["planner, 2 threads"]
+    for engine in ("CP-SAT, 1 worker", "CP-SAT, 2 workers"):
+        theirs = engines[engine]
+        found = lambda rows, name: rows[name][0] if rows[name][0] is not None else float("inf")
+        worse = [name for name in kinds if found(ours, name) > found(theirs, name)]
+        print(f"planner, 2 threads, worse than {engine} on {len(worse)} of {len(kinds)}: {' '.join(worse)}")
 
 
 if __name__ == "__main__":

@@ -2,7 +2,7 @@
 """Runs OR-tools' CP-SAT on files of the instance form and prints one JSON line an instance.
 
 A rival for the comparison only; nothing of the planner depends on it.
-usage: rival.py --seconds S [--workers N] [--only KIND,..] FILE.json ...
+usage: rival.py --seconds S [--workers N] [--names NAME,..] FILE.json ...
 """
 import argparse
 import json
@@ -46,14 +46,11 @@ def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("--seconds", type=float, default=1.0)
     parser.add_argument("--workers", type=int, default=1)
-    parser.add_argument("--only", default="")
     parser.add_argument("--names", default="")
     parser.add_argument("files", nargs="+")
     args = parser.parse_args()
     for path in args.files:
         for instance in json.load(open(path)):
-            if args.only and instance["kind"] not in args.only.split(","):
-                continue
             if args.names and instance["name"] not in args.names.split(","):
                 continue
             begun = time.monotonic()

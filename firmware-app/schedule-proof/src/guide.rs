@@ -29,33 +29,36 @@ pub(crate) struct Counted<B> {
     inner: B,
     pub(crate) conflicts: Rc<Cell<u64>>,
     decided: Rc<Cell<bool>>,
-    spoken_of: Spoken,
+    held: Held,
 }
 
-/// About how many different predicates conflicts spoke of. The library keeps a dozen tables of them and forgets none,
-/// so this says how much memory it holds.
+/// What the library holds for what it learned, in bytes, about: it keeps every learned clause, and a dozen tables of
+/// the different predicates that conflicts speak of. Measured on job-shops and kitchens.
 #[derive(Debug)]
-struct Spoken {
-    /// One bit for many predicates, by chance.
+struct Held {
+    /// One bit for several predicates, by chance; where many are set, less is counted.
     bits: Vec<u64>,
-    count: Rc<Cell<u32>>,
+    bytes: Rc<Cell<u64>>,
 }
 
-impl Spoken {
+impl Held {
     const BITS: usize = 1 << 16;
+    const A_CONFLICT: u64 = 450;
+    const A_PREDICATE: u64 = 180;
 
-    fn new() -> Spoken {
-        Spoken { bits: vec![0; Spoken::BITS / 64], count: Rc::new(Cell::new(0)) }
+    fn add(&self, bytes: u64) {
+        self.bytes.set(self.bytes.get() + bytes);
     }
 
     fn note(&mut self, predicate: Predicate) {
         let kind = if predicate.is_lower_bound_predicate() { 1 } else { 2 };
-        let word = u64::from(predicate.get_domain().id()) << 34 ^ (kind << 32) ^ predicate.get_right_hand_side() as u64;
-        let bit = (word.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 48) as usize;
+        let value = predicate.get_right_hand_side() as u32;
+        let word = (u64::from(predicate.get_domain().id()) << 34) ^ (kind << 32) ^ u64::from(value);
+        let bit = (word.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 48) as usize % Held::BITS;
         let (index, mask) = (bit / 64, 1 << (bit % 64));
         if self.bits[index] & mask == 0 {
             self.bits[index] |= mask;
-            self.count.set(self.count.get() + 1);
+            self.add(Held::A_PREDICATE);
         }
     }
 }
@@ -75,13 +78,13 @@ impl<B> Counted<B> {
             inner,
             conflicts: Rc::new(Cell::new(0)),
             decided: Rc::new(Cell::new(false)),
-            spoken_of: Spoken::new(),
+            held: Held { bits: vec![0; Held::BITS / 64], bytes: Rc::new(Cell::new(0)) },
         }
     }
 
-    /// About how many different predicates the conflicts spoke of, less where there are many.
-    pub(crate) fn spoken_of(&self) -> u32 {
-        self.spoken_of.count.get()
+    /// About how many bytes the library holds for what it learned.
+    pub(crate) fn held(&self) -> u64 {
+        self.held.bytes.get()
     }
 }
 
@@ -94,6 +97,7 @@ impl<B: Brancher> Brancher for Counted<B> {
 
     fn on_conflict(&mut self) {
         self.conflicts.set(self.conflicts.get() + 1);
+        self.held.add(Held::A_CONFLICT);
         self.decided.set(false);
         self.inner.on_conflict();
     }
@@ -111,7 +115,7 @@ impl<B: Brancher> Brancher for Counted<B> {
     }
 
     fn on_appearance_in_conflict_predicate(&mut self, predicate: Predicate) {
-        self.spoken_of.note(predicate);
+        self.held.note(predicate);
         self.inner.on_appearance_in_conflict_predicate(predicate);
     }
 
@@ -136,24 +140,28 @@ impl<B: Brancher> Brancher for Counted<B> {
     }
 }
 
-/// Stops at a number of conflicts or when told to, but only right after a decision: stopped before the first one, the
+/// Stops at a number of conflicts, when what was learned has no room, or when told to, but only right after a decision: stopped before the first one, the
 /// library does not find its way back to a state in which it can be asked again.
 pub(crate) struct Until<'a> {
     conflicts: Rc<Cell<u64>>,
     decided: Rc<Cell<bool>>,
+    held: Rc<Cell<u64>>,
     end: u64,
+    room: u64,
     breath: u32,
     stopped: bool,
     go_on: &'a mut dyn FnMut() -> bool,
 }
 
 impl<'a> Until<'a> {
-    pub(crate) fn new<B>(guide: &Counted<B>, end: u64, go_on: &'a mut dyn FnMut() -> bool) -> Until<'a> {
+    pub(crate) fn new<B>(guide: &Counted<B>, end: u64, room: u64, go_on: &'a mut dyn FnMut() -> bool) -> Until<'a> {
         guide.decided.set(false);
         Until {
             conflicts: guide.conflicts.clone(),
             decided: guide.decided.clone(),
+            held: guide.held.bytes.clone(),
             end,
+            room,
             breath: 0,
             stopped: false,
             go_on,
@@ -167,6 +175,7 @@ impl TerminationCondition for Until<'_> {
         if !self.stopped && self.breath.is_multiple_of(BREATH) {
             self.stopped = !aloud(|| (self.go_on)());
         }
-        self.decided.get() && (self.stopped || self.conflicts.get() >= self.end)
+        let is_over = self.stopped || self.conflicts.get() >= self.end || self.held.get() > self.room;
+        self.decided.get() && is_over
     }
 }

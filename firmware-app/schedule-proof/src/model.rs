@@ -27,6 +27,8 @@ pub(crate) struct Model {
     pub(crate) value: DomainId,
     /// The value that nothing gets below, known before any search.
     pub(crate) least: i64,
+    /// How many pairs have their order still open.
+    pub(crate) orders: usize,
     /// Whether windows already leave no start to some activity.
     pub(crate) impossible: bool,
 }
@@ -62,7 +64,7 @@ pub(crate) fn write_down(problem: &Problem, most: Option<i64>, seed: u64) -> Res
             solver.new_bounded_integer(earliest, latest)
         })
         .collect();
-    let mut model = Model { value: starts[0], solver, starts, least: known.value, impossible };
+    let mut model = Model { value: starts[0], solver, starts, least: known.value, orders: 0, impossible };
     model.resources(problem);
     let mut distances = Distances::between(&model.starts, model.solver.new_constraint_tag());
     Model::lags(problem, &mut distances);
@@ -160,6 +162,7 @@ impl Model {
                 }
                 let i_first = self.solver.new_literal();
                 distances.either(i_first, (i, j), ij, ji);
+                self.orders += 1;
             }
         }
     }

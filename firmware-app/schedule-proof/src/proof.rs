@@ -1,6 +1,7 @@
 //! A proof in the making: nothing better exists, something better does, or nothing at all.
 
 use pumpkin_conflict_resolvers::resolvers::{AnalysisMode, ResolutionResolver};
+use pumpkin_core::Solver;
 use pumpkin_core::branching::Brancher;
 use pumpkin_core::branching::branchers::dynamic_brancher::DynamicBrancher;
 use pumpkin_core::branching::branchers::warm_start::WarmStart;
@@ -30,7 +31,11 @@ pub enum ProofError {
 }
 
 /// How often the problem is written down again after a panic of the library.
-const MOST_BEGINNINGS: u64 = 5;
+const MOST_PANICS: u64 = 5;
+/// Bytes for what the library learns, and what each order of a pair takes of them.
+const ROOM: u64 = 9_500_000;
+const LEAST_ROOM: u64 = 3_000_000;
+const ROOM_OF_ORDER: u64 = 5_000;
 
 /// What the library answered.
 enum Told {
@@ -53,6 +58,9 @@ pub struct Proof<'p> {
     distrusted: bool,
     seed: u64,
     begun_anew: u64,
+    panics: u64,
+    /// Bytes that what was learned may take before it is thrown away.
+    room: u64,
 }
 
 impl<'p> Proof<'p> {
@@ -69,6 +77,8 @@ impl<'p> Proof<'p> {
             distrusted: false,
             seed,
             begun_anew: 0,
+            panics: 0,
+            room: room(&model),
             problem,
             model,
         };
@@ -100,7 +110,7 @@ impl<'p> Proof<'p> {
     pub fn step(&mut self, conflicts: u64, go_on: &mut dyn FnMut() -> bool) -> Proven {
         let end = self.conflicts().saturating_add(conflicts);
         if self.is_open() && self.conflicts() < end {
-            let mut until = Until::new(&self.guide, end, go_on);
+            let mut until = Until::new(&self.guide, end, self.room, go_on);
             let asked = || {
                 let solver = &mut self.model.solver;
                 match solver.satisfy(&mut self.guide, &mut until, &mut self.resolver) {
@@ -121,8 +131,16 @@ impl<'p> Proof<'p> {
                     self.close();
                     return self.proven;
                 }
-                Some(Told::Open) => return self.proven,
+                Some(Told::Open) => {
+                    if self.guide.held() > self.room {
+                        // more room each time, so that a long proof comes to its end
+                        self.room += self.room / 2;
+                        self.begin_anew();
+                    }
+                    return self.proven;
+                }
                 None => {
+                    self.panics += 1;
                     self.begin_anew();
                     return self.proven;
                 }
@@ -158,32 +176,30 @@ impl<'p> Proof<'p> {
         self.bound
     }
 
-    /// tmp
-    pub fn seen(&self) -> u32 {
-        self.guide.spoken_of()
-    }
-
     /// Conflicts met since the proof was made.
     pub fn conflicts(&self) -> u64 {
         self.guide.conflicts.get()
     }
 
-    /// Writes the problem down again, with the best schedule and the count of conflicts but nothing learned.
+    /// Throws away what the library holds and writes the problem down again, with the best schedule and the count of conflicts but nothing learned.
     fn begin_anew(&mut self) {
         self.begun_anew += 1;
         let value = self.best.as_ref().map(|best| best.0);
         let seed = self.seed.wrapping_add(self.begun_anew);
+        let conflicts = self.conflicts();
+        // what there was goes before the new one comes, so that there are never two
+        self.model.solver = Solver::default();
+        self.guide = Guide::by_conflicts(&self.model.solver, &[]);
+        self.resolver = resolver();
         let model = match write_down(self.problem, value, seed) {
-            Ok(model) if self.begun_anew <= MOST_BEGINNINGS => model,
+            Ok(model) if self.panics <= MOST_PANICS => model,
             Ok(_) | Err(_) => {
                 self.distrusted = true;
                 return;
             }
         };
-        let conflicts = self.conflicts();
         self.guide = Guide::by_conflicts(&model.solver, &model.starts);
         self.guide.conflicts.set(conflicts);
-        self.resolver = resolver();
         self.model = model;
         if let Some((_, best)) = self.best.take() {
             self.learn(&best);
@@ -197,7 +213,7 @@ impl<'p> Proof<'p> {
         let both = DynamicBrancher::new(vec![Box::new(warm), Box::new(rest)]);
         let mut brancher = Counted::new(both);
         let mut go_on = || true;
-        let mut until = Until::new(&brancher, CONFLICTS_TO_FOLLOW, &mut go_on);
+        let mut until = Until::new(&brancher, CONFLICTS_TO_FOLLOW, u64::MAX, &mut go_on);
         let followed = || {
             let solver = &mut self.model.solver;
             if let SatisfactionResult::Satisfiable(found) =
@@ -233,6 +249,11 @@ impl<'p> Proof<'p> {
             None => Proven::Impossible,
         };
     }
+}
+
+/// Room for what is learned about a problem; the problem itself takes its share of the memory first.
+fn room(model: &Model) -> u64 {
+    ROOM.saturating_sub(ROOM_OF_ORDER * model.orders as u64).max(LEAST_ROOM)
 }
 
 /// How the library learns: what follows from the rest of a conflict is left out, looked for in both of its ways.
@@ -386,6 +407,20 @@ mod tests {
         }
         assert_eq!(finish(&mut proof), Proven::Best);
         assert_eq!(proof.best().map(|b| b.0), Some(55));
+    }
+
+    #[test]
+    fn a_proof_without_room_begins_anew_and_still_comes_to_its_end() {
+        let instances = read(include_str!("../tests/data/kitchen.json")).unwrap();
+        let instance = instances.iter().max_by_key(|instance| instance.tasks.len()).unwrap();
+        let problem = instance.problem().unwrap();
+        let known = Search::new(&problem, 1).improve(2000, &mut always).best;
+        let mut proof = Proof::new(&problem, known.as_ref(), 1).unwrap();
+        proof.room = 10_000;
+        assert_eq!(finish(&mut proof), Proven::Best);
+        assert_eq!(proof.best().map(|b| b.0), instance.opt);
+        assert!(proof.begun_anew > 2, "begun anew {} times", proof.begun_anew);
+        assert_eq!(proof.panics, 0);
     }
 
     #[test]

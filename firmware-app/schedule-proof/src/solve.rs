@@ -13,6 +13,12 @@ const FIRST_EVALUATIONS: u64 = 400;
 /// Evaluations and conflicts of one turn on a single thread.
 const TURN_EVALUATIONS: u64 = 800;
 const TURN_CONFLICTS: u64 = 500;
+/// Conflicts within which the proof of a problem that is hard to prove comes to its end, if it does at all; from then on
+/// its thread searches too, with evaluations of this many a turn.
+const HARD_CONFLICTS: u64 = 2_000;
+const HARD_EVALUATIONS: u64 = 4_000;
+/// Larger ones may be hard to prove.
+const HARD_FROM: usize = 60;
 
 /// How many threads are used.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -209,8 +215,7 @@ fn side_by_side(
         let (best, newer, found) = (&best, &newer, &found);
         scope.spawn(move || {
             let proven_elsewhere = || found.load(Ordering::Relaxed);
-            let ended =
-                prove(problem, seed, limits.conflicts, (best, newer), &send, &|| go_on() && !proven_elsewhere());
+            let ended = prove(problem, seed, limits, (best, newer), &send, &|| go_on() && !proven_elsewhere());
             // the other side waits for this as its last word; if it is gone, nobody asks
             let _ = send.send(ended);
         });
@@ -257,11 +262,21 @@ fn side_by_side(
     })
 }
 
+/// Whether proofs mostly fail: many activities, one end, and resources that hold several at once.
+fn is_hard(problem: &Problem) -> bool {
+    let shared = |resource: usize, capacity: i32| {
+        let needs = (0..problem.len()).filter_map(|i| problem.demands(i).iter().find(|need| need.0 == resource));
+        needs.filter(|need| 2 * i64::from(need.1) <= i64::from(capacity)).count() > 1
+    };
+    let mut resources = problem.capacities().iter().enumerate();
+    problem.len() > HARD_FROM && problem.weights().len() == 1 && resources.any(|(r, &capacity)| shared(r, capacity))
+}
+
 /// The side of the proof: takes what the search found, sends what it finds.
 fn prove(
     problem: &Problem,
     seed: u64,
-    conflicts: u64,
+    limits: &Limits,
     (best, newer): (&Mutex<Option<Schedule>>, &AtomicBool),
     news: &mpsc::Sender<News>,
     go_on: &dyn Fn() -> bool,
@@ -273,10 +288,23 @@ fn prove(
             return News::Ended { proven: Proven::Open, conflicts: 0, without_proof: Some(error) };
         }
     };
+    // another seed, and nothing of what the first search found: it goes its own way
+    let mut second = is_hard(problem).then(|| Search::new(problem, seed.wrapping_add(1)));
     let mut sent = proof.best().map(|best| best.0);
-    while proof.is_open() && proof.conflicts() < conflicts && go_on() {
-        let left = conflicts - proof.conflicts();
-        proof.step(left, &mut || go_on() && !newer.load(Ordering::Relaxed));
+    while proof.is_open() && proof.conflicts() < limits.conflicts && go_on() {
+        let left = limits.conflicts - proof.conflicts();
+        let turn = if second.is_some() { left.min(TURN_CONFLICTS) } else { left };
+        proof.step(turn, &mut || go_on() && !newer.load(Ordering::Relaxed));
+        if let Some(second) = &mut second
+            && proof.is_open()
+            && proof.conflicts() >= HARD_CONFLICTS
+        {
+            let left = limits.evaluations.saturating_sub(second.progress().evaluations);
+            let progress = second.improve(left.min(HARD_EVALUATIONS), &mut || go_on());
+            if let Some(found) = &progress.best {
+                proof.learn(found);
+            }
+        }
         if let Some((value, schedule)) = proof.best()
             && sent.is_none_or(|sent| value < sent)
         {
@@ -333,6 +361,26 @@ mod tests {
                 assert!(values.is_sorted_by(|a, b| a > b), "{values:?}");
             }
         }
+    }
+
+    #[test]
+    fn only_large_problems_of_shared_resources_and_one_end_are_hard() {
+        let of = |count: usize, capacity: i32, waits: bool| {
+            let mut draft = schedule::Draft::new();
+            let burners = draft.resource(capacity);
+            for _ in 0..count {
+                let pan = draft.activity(3);
+                draft.needs(pan, burners, 1);
+                if waits {
+                    draft.weigh(pan, 1);
+                }
+            }
+            is_hard(&draft.build().unwrap())
+        };
+        assert!(of(61, 2, false));
+        assert!(!of(60, 2, false));
+        assert!(!of(61, 1, false));
+        assert!(!of(61, 2, true));
     }
 
     #[test]

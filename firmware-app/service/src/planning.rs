@@ -1,8 +1,8 @@
 //! What commands and the station share when they plan: the kitchen, the search with its proof, and the reasons.
 
 use planner::{
-    ArrangeError, Arranged, Buffers, Conflict, Demand, How, Kitchen, Lateness, OvenPace, Plan, Project, Remedy, Tried,
-    arrange, conflict, mark, pose, remedies,
+    ArrangeError, Buffers, Conflict, Demand, How, Kitchen, Lateness, Live, Outlook, OvenPace, Plan, Policy, Project,
+    Remedy, Tried, arrange, choose, conflict, mark, outlook, pose, remedies,
 };
 use quantities::Span;
 use recipe_model::KitchenNeeds;
@@ -53,10 +53,20 @@ impl KitchenCounts {
     }
 }
 
+/// A plan with what is known of it.
+pub struct Found {
+    /// The plan, with its latest starts and its critical chain.
+    pub plan: Plan,
+    /// Whether no plan lands sooner and lets food wait less, on the likely durations.
+    pub best: bool,
+    /// What comes of it in simulated cooks that are planned anew as they go.
+    pub outlook: Outlook,
+}
+
 /// What planning came to.
 pub enum Planned {
-    /// There is a plan, with its latest starts and its critical chain.
-    Plan(Box<Arranged>),
+    /// There is a plan.
+    Plan(Box<Found>),
     /// There is none.
     None(Reason),
 }
@@ -71,18 +81,21 @@ pub struct Reason {
     pub proven: bool,
 }
 
-/// Makes a plan, or finds the reason why there is none.
-pub fn plan(project: &Project, how: &How) -> Result<Planned, ArrangeError> {
-    match arrange(project, how, None, &mut || true) {
-        Ok(mut arranged) => {
-            mark(project, &mut arranged.plan);
-            Ok(Planned::Plan(Box::new(arranged)))
-        }
+/// Makes a plan that holds, or finds the reason why there is none. `go_on` is asked between the ways that are tried.
+pub fn plan(project: &Project, how: &How, runs: u32, go_on: &mut dyn FnMut() -> bool) -> Result<Planned, ArrangeError> {
+    let likely = match arrange(project, how, None, &mut || true) {
+        Ok(arranged) => arranged,
         Err(ArrangeError::NothingFound { .. } | ArrangeError::Ring { .. } | ArrangeError::AboveCapacity { .. }) => {
-            Ok(Planned::None(impossible(project, how.seed)))
+            return Ok(Planned::None(impossible(project, how.seed)));
         }
-        Err(why) => Err(why),
-    }
+        Err(why) => return Err(why),
+    };
+    let choice = choose(project, how, &Live { seed: how.seed, ..Live::default() }, go_on)?;
+    let mut plan = choice.plan;
+    mark(project, &mut plan);
+    let outlook = outlook(project, &plan, Policy::Live(choice.live), runs, how.seed);
+    let best = likely.proven == Proven::Best && likely.plan.landings == plan.landings;
+    Ok(Planned::Plan(Box::new(Found { plan, best, outlook })))
 }
 
 /// Why no plan exists at all, whenever the dishes land.

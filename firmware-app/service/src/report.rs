@@ -2,6 +2,7 @@
 
 mod foretold;
 mod heating;
+mod planned;
 mod rests;
 
 use journal::TrialFile;
@@ -78,6 +79,9 @@ impl Report {
         }
         out.line("")?;
         out.table(&steps(record))?;
+        if let Some(plan) = &record.plan {
+            planned::print(record, plan, out)?;
+        }
         looks(record, out)?;
         self.probes(out)?;
         self.forecasts(out)?;

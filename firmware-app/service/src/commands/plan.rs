@@ -9,6 +9,7 @@ use std::{
     io::Write,
     path::Path,
     sync::Arc,
+    time::{Duration, Instant},
 };
 
 use jiff::{ZonedDateTime, civil::Time};
@@ -57,8 +58,10 @@ pub(super) fn run(args: &Plan, session: &mut Session, out: &mut Out) -> Result<O
     let how = planning::how(args.seed);
     let told = Told { asked: &asked, wishes: &wishes, planning: &planning, clock: &clock };
     let project = &planning.project;
-    let arranged = match planning::plan(project, &how).map_err(Failure::usage)? {
-        Planned::Plan(arranged) => arranged,
+    let began = Instant::now();
+    let mut go_on = || began.elapsed() < LONGEST;
+    let found = match planning::plan(project, &how, args.runs, &mut go_on).map_err(Failure::usage)? {
+        Planned::Plan(found) => found,
         Planned::None(reason) => {
             if args.reads.json {
                 out.json(&told.json_none(&reason))?
@@ -68,17 +71,20 @@ pub(super) fn run(args: &Plan, session: &mut Session, out: &mut Out) -> Result<O
             return Ok(Outcome::Finding);
         }
     };
-    let late = arranged.plan.latest_landing_late() > Span::ZERO;
-    let late = late.then(|| planning::late(project, &arranged.plan, &how));
-    draw(args, &picture::of(&told, &arranged.plan), out)?;
+    let late = found.plan.latest_landing_late() > Span::ZERO;
+    let late = late.then(|| planning::late(project, &found.plan, &how));
+    draw(args, &picture::of(&told, &found), out)?;
     let to_output = [&args.svg, &args.png].into_iter().flatten().any(|path| path.as_os_str() == "-");
     if args.reads.json {
-        out.json(&told.json(&arranged, late.as_ref()))?;
+        out.json(&told.json(&found, late.as_ref()))?;
     } else if !to_output {
-        told.plan(&arranged, late.as_ref(), out)?;
+        told.plan(&found, late.as_ref(), out)?;
     }
     Ok(if late.is_some() { Outcome::Finding } else { Outcome::Done })
 }
+
+/// Other ways to leave room are tried no longer than this.
+const LONGEST: Duration = Duration::from_secs(10);
 
 /// Writes the pictures that are asked for.
 fn draw(args: &Plan, timeline: &Timeline, out: &mut Out) -> Result<(), Failure> {

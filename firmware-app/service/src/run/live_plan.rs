@@ -8,8 +8,8 @@ use std::{
 };
 
 use planner::{
-    Arranged, Buffers, Edge, Gap, GapKind, How, Plan, Planning, Project, Source, Standing, Wish, arrange,
-    arrange_anyhow, landing_moments, mark, retime,
+    Arranged, Buffers, Edge, Gap, GapKind, How, Live, Plan, Planning, Project, Source, Standing, Wish, arrange,
+    arrange_anyhow, choose, landing_moments, mark, retime,
 };
 use quantities::{Drift, RunTime, Span};
 use recipe_model::{KitchenNeeds, Programme, Recipe, StepId, StepRef};
@@ -30,13 +30,15 @@ pub const DRIFT: Span = Span::from_mins(2);
 const MOVES: Span = Span::from_mins(1);
 /// So much earlier than wanted the dishes may land, in seconds, where what has begun leaves no other way; in turn.
 const EARLIER: [u64; 12] = [0, 30, 60, 90, 120, 180, 240, 300, 450, 600, 900, 1800];
+/// What moves by less is told as it was.
+const TREMBLE: Span = Span::from_secs(20);
 /// While nothing begins or ends, the plan is looked at so often.
 const EVERY: Span = Span::from_secs(10);
 /// Schedules tried at the opening of a trial, and while a run is on.
 const AT_OPENING: u64 = 4_000;
 const RUNNING: u64 = 600;
-/// Room for what comes otherwise than expected: see the planner's figures.
-const ROOM: Buffers = Buffers::NONE;
+/// So many ways to leave room are tried in simulated cooks at the opening.
+const WAYS: u32 = 24;
 /// Whether a rest is to end at another moment than the engine was told.
 fn rests_move(now: &[PlannedRest], told: &[PlannedRest]) -> bool {
     let same = |rest: &PlannedRest| {
@@ -86,8 +88,12 @@ struct Made {
     counts: (usize, usize),
     /// By how much more than it can take food has to wait.
     grace: Span,
+    /// The room that is left for what comes otherwise than expected.
+    room: Buffers,
     /// What was told of rests.
     rests: Vec<PlannedRest>,
+    /// What was told of starts, by activity, and of landings.
+    said: (BTreeMap<usize, RunTime>, BTreeMap<usize, RunTime>),
 }
 
 impl LivePlan {
@@ -224,13 +230,13 @@ impl LivePlan {
         }
         let planning = self.planning(standing, now)?;
         let former = self.made.as_ref().and_then(|made| carried(made, &planning, &self.order()));
-        let how = How { evaluations: AT_OPENING, buffers: ROOM, ..How::default() };
-        // a cook takes seconds to press: with a little of each longest wait kept back none of them breaks at once
-        let spared = arrange(&spared(&planning.project), &how, former.as_ref(), &mut || true).ok();
-        let spared = spared.filter(|found| found.plan.latest_landing_late().is_zero());
-        let Arranged { mut plan, grace, .. } = match spared {
-            Some(found) => found,
-            None => arranged(&planning, &how, former.as_ref())?,
+        let how = How { evaluations: AT_OPENING, ..How::default() };
+        let (mut plan, room, grace) = match chosen(&planning.project, &how, former.as_ref()) {
+            Some((plan, room)) => (plan, room, Span::ZERO),
+            None => {
+                let found = arranged(&planning, &how, former.as_ref())?;
+                (found.plan, Buffers::NONE, found.grace)
+            }
         };
         mark(&planning.project, &mut plan);
         let programmes = self.open_ones().map(|(_, open)| Arc::clone(&open.programme)).collect();
@@ -242,7 +248,9 @@ impl LivePlan {
             at: now,
             counts: counts(standing),
             grace,
+            room,
             rests: Vec::new(),
+            said: Default::default(),
         };
         (self.refused, self.before) = (None, None);
         let late = made.plan.landings.iter().enumerate().find(|(_, landing)| !landing.late.is_zero());
@@ -282,11 +290,11 @@ impl LivePlan {
             let landings = plan.landings.iter().zip(&made.plan.landings);
             landings.into_iter().any(|(now, was)| now.at.drift_from(was.at).size() >= DRIFT)
         };
-        let kept = kept_in_order(project, &made.plan);
+        let kept = kept_in_order(project, &made.plan, made.room);
         let (mut plan, grace) = match kept {
             Some(plan) if !far(&plan) => (plan, Span::ZERO),
             kept => {
-                let how = How { evaluations: RUNNING, buffers: ROOM, keep: Stability::BreaksTies, ..How::default() };
+                let how = How { evaluations: RUNNING, keep: Stability::BreaksTies, ..How::default() };
                 let other = arranged(planning, &how, Some(&made.plan));
                 match (kept, other) {
                     (Some(kept), Some(other)) if !sooner(&other.plan, &kept) => (kept, Span::ZERO),
@@ -357,6 +365,23 @@ pub fn wanted_in(entries: &[Entry]) -> Option<RunTime> {
     wanted
 }
 
+/// A plan that leaves room for what comes otherwise than expected, and that room; none if no plan keeps everything.
+fn chosen(project: &Project, how: &How, former: Option<&Plan>) -> Option<(Plan, Buffers)> {
+    if former.is_some() {
+        // beside a trial that goes on, near its plan counts more than room
+        let found = arrange(&spared(project), how, former, &mut || true).ok()?;
+        return found.plan.latest_landing_late().is_zero().then_some((found.plan, Buffers::NONE));
+    }
+    let mut ways = WAYS;
+    let mut go_on = || {
+        ways = ways.saturating_sub(1);
+        ways > 0
+    };
+    // a cook takes seconds to press: with a little of each longest wait kept back none of them breaks at once
+    let choice = choose(&spared(project), how, &Live::default(), &mut go_on).ok()?;
+    choice.plan.latest_landing_late().is_zero().then_some((choice.plan, choice.live.buffers))
+}
+
 /// The project with a part of each longer wait kept back.
 fn spared(project: &Project) -> Project {
     let mut project = project.clone();
@@ -385,13 +410,15 @@ fn arranged(planning: &Planning, how: &How, former: Option<&Plan>) -> Option<Arr
 }
 
 /// The former plan in its order, at the moments of now: on time, or as little early as can be where it cannot wait.
-fn kept_in_order(project: &Project, former: &Plan) -> Option<Plan> {
+fn kept_in_order(project: &Project, former: &Plan, room: Buffers) -> Option<Plan> {
     let mut earlier = project.clone();
     for by in EARLIER.map(Span::from_secs) {
         for (landing, asked) in earlier.landings.iter_mut().zip(&project.landings) {
             landing.wanted = asked.wanted.map(|wanted| wanted.earlier(by));
         }
-        if let Ok(mut plan) = retime(&earlier, former, ROOM) {
+        // what is kept free is given up before a landing comes late or early
+        let timed = retime(&earlier, former, room).or_else(|_| retime(&earlier, former, Buffers::NONE));
+        if let Ok(mut plan) = timed {
             for (landing, asked) in plan.landings.iter_mut().zip(&project.landings) {
                 landing.late = asked.wanted.map_or(Span::ZERO, |wanted| landing.at.since(wanted));
             }
@@ -500,7 +527,8 @@ fn why(made: &Made, standing: &[StandingView], now: RunTime) -> PlanWhy {
 
 /// The plan as the engine takes it. What moved by less than counts is said as before, so that the record tells moves and no
 /// tremble.
-fn told(made: &Made, why: PlanWhy, now: RunTime) -> StationPlan {
+fn told(made: &mut Made, why: PlanWhy, now: RunTime) -> StationPlan {
+    let (mut starts_said, mut landings_said) = std::mem::take(&mut made.said);
     let project = &made.planning.project;
     let mut starts = Vec::new();
     for (at, source) in made.planning.sources.iter().enumerate() {
@@ -512,18 +540,32 @@ fn told(made: &Made, why: PlanWhy, now: RunTime) -> StationPlan {
         starts.push(PlannedStart {
             at: StageAt { trial: made.wishes[wish], stage: step.stage },
             step: made.step_id(wish, step),
-            start: planned.start,
+            start: as_said(&mut starts_said, at, planned.start),
             latest: planned.latest,
             critical: planned.critical,
         });
     }
-    let landings = (0..project.landings.len()).map(|landing| landing_of(made, landing, now)).collect();
+    let said: Vec<RunTime> = (0..project.landings.len())
+        .map(|landing| as_said(&mut landings_said, landing, made.plan.landings[landing].at))
+        .collect();
+    let landing = |(landing, at): (usize, RunTime)| PlannedLanding { at, ..landing_of(made, landing, now) };
+    let landings = said.into_iter().enumerate().map(landing).collect();
+    made.said = (starts_said, landings_said);
     let fit = match (made.grace.is_zero(), made.plan.latest_landing_late()) {
         (false, _) => PlanFit::Cannot { reason: reason(made) },
         (true, by) if by <= WINDOW => PlanFit::Fits,
         (true, by) => PlanFit::Late { by },
     };
     StationPlan { why, starts, landings, rests: made.rests.clone(), fit }
+}
+
+/// A moment as it was said before, unless it moved by enough since.
+fn as_said(said: &mut BTreeMap<usize, RunTime>, index: usize, moment: RunTime) -> RunTime {
+    let known = said.entry(index).or_insert(moment);
+    if known.drift_from(moment).size() >= TREMBLE {
+        *known = moment;
+    }
+    *known
 }
 
 /// The rests that go on so that their dish lands with the others.

@@ -6,11 +6,15 @@ use planner::{LinkWhy, Plan, Source, chain};
 use quantities::{RunTime, Span};
 use recipe_model::{ApplianceKind, Until};
 
-use super::told::{HANDS, Told};
-use crate::drawn::{Bar, BarKind, BarStanding, Connector, LandingMark, Row, Timeline};
+use super::told::{HANDS, Told, eight_in_ten};
+use crate::{
+    drawn::{Bar, BarKind, BarStanding, Connector, LandingMark, Row, Timeline},
+    planning::Found,
+};
 
 /// The timeline of a plan.
-pub(super) fn of(told: &Told<'_>, plan: &Plan) -> Timeline {
+pub(super) fn of(told: &Told<'_>, found: &Found) -> Timeline {
+    let plan = &found.plan;
     let (dishes, dish_of) = dishes(told);
     let mut rows: Vec<Row> = Vec::new();
     let mut places: BTreeMap<String, usize> = BTreeMap::new();
@@ -41,7 +45,7 @@ pub(super) fn of(told: &Told<'_>, plan: &Plan) -> Timeline {
         let bars = busy.into_iter().map(|at| bar(told, plan, at, step_of(at), dish_of[at])).collect();
         rows.push(Row { label: "hands".into(), detail, bars });
     }
-    let landings = (0..plan.landings.len()).map(|landing| landing_mark(told, plan, landing)).collect();
+    let landings = (0..plan.landings.len()).map(|landing| landing_mark(told, found, landing)).collect();
     let links = chain(&told.planning.project, plan)
         .into_iter()
         .filter_map(|link| {
@@ -126,12 +130,12 @@ fn heats(told: &Told<'_>, label: &str) -> String {
     heats.join(", ")
 }
 
-fn landing_mark(told: &Told<'_>, plan: &Plan, landing: usize) -> LandingMark {
+fn landing_mark(told: &Told<'_>, found: &Found, landing: usize) -> LandingMark {
     let asked = &told.planning.project.landings[landing];
     LandingMark {
         name: asked.name.clone(),
-        at: plan.landings[landing].at,
-        likely: told.eight_in_ten(plan, landing),
+        at: found.plan.landings[landing].at,
+        likely: Some(eight_in_ten(found, landing)),
         wanted: asked.wanted,
     }
 }

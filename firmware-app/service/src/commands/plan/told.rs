@@ -1,18 +1,16 @@
 //! How a plan is told: as text and as JSON.
 
 use planner::{
-    Arranged, Demand, HandsJob, HandsLoad, Link, LinkWhy, Plan, Planning, ShortCall, Source, Wish, chain, hands_load,
-    landing_moments,
+    Demand, HandsJob, HandsLoad, Link, LinkWhy, Missed, Plan, Planning, ShortCall, Source, Wish, chain, hands_load,
 };
 use quantities::RunTime;
-use schedule::Proven;
 use serde_json::{Value, json};
 
 use super::{Asked, Clock};
 use crate::{
     failure::Failure,
     output::{Out, Table},
-    planning::Reason,
+    planning::{Found, Reason},
     run::tell::length,
 };
 
@@ -28,17 +26,26 @@ pub(super) struct Told<'a> {
 pub(super) const HANDS: usize = 0;
 /// So many overlaps are listed.
 const OVERLAPS: usize = 8;
+/// So many windows that are missed are named, and so many starts that help.
+const MISSED: usize = 3;
 const NOTE: &str = "times are estimates and the food decides: check by sign or core; the local food code and a trained person decide on holding";
+
+/// Eight in ten simulated cooks land between these moments.
+pub(super) fn eight_in_ten(found: &Found, landing: usize) -> (RunTime, RunTime) {
+    let [low, _, high] = found.outlook.landings[landing].at;
+    (low, high)
+}
 
 impl Told<'_> {
     /// The plan as text, with the reason why it is late if it is.
-    pub(super) fn plan(&self, arranged: &Arranged, late: Option<&Reason>, out: &mut Out) -> Result<(), Failure> {
-        let plan = &arranged.plan;
+    pub(super) fn plan(&self, found: &Found, late: Option<&Reason>, out: &mut Out) -> Result<(), Failure> {
+        let plan = &found.plan;
         self.titles(out)?;
         out.line("")?;
         for landing in 0..plan.landings.len() {
-            out.line(self.landing(plan, landing))?;
+            out.line(self.landing(found, landing))?;
         }
+        self.chances(found, out)?;
         if let Some(reason) = late {
             self.reason(
                 if reason.proven { "not sooner, since:" } else { "no way to be on time was found; in the way:" },
@@ -96,8 +103,49 @@ impl Told<'_> {
         Ok(())
     }
 
-    fn landing(&self, plan: &Plan, landing: usize) -> String {
-        let (asked, planned) = (&self.planning.project.landings[landing], &plan.landings[landing]);
+    /// How many of the simulated cooks kept everything, what was missed, and what would raise it.
+    fn chances(&self, found: &Found, out: &mut Out) -> Result<(), Failure> {
+        let (project, outlook) = (&self.planning.project, &found.outlook);
+        let share = |count: u32, of: u32| (100 * count + of / 2) / of.max(1);
+        let kept = share(outlook.all_windows, outlook.runs);
+        let nearly = share(outlook.nearly, outlook.runs);
+        out.line(format_args!(
+            "in {kept} of 100 simulated cooks everything keeps its window, in {nearly} none is missed by over 2 min"
+        ))?;
+        if kept >= 95 {
+            return Ok(());
+        }
+        for (missed, count) in outlook.missed.iter().take(MISSED) {
+            out.line(format_args!("  missed in {} of 100: {}", share(*count, outlook.runs), self.missed(*missed)))?;
+        }
+        for (activity, gained) in outlook.sooner.iter().take(MISSED) {
+            let name = &project.activities[*activity].name;
+            let gained = share(*gained, outlook.compared);
+            if gained > 0 {
+                out.line(format_args!("  started as early as can be, {name} raises it by {gained}"))?;
+            }
+        }
+        Ok(())
+    }
+
+    fn missed(&self, missed: Missed) -> String {
+        let project = &self.planning.project;
+        match missed {
+            Missed::Gap(gap) => Demand::Gap(gap).words(project, &|at| self.clock.time(at)),
+            Missed::Waited { landing, dish } => {
+                let landing = &project.landings[landing];
+                let dish = landing.dishes.get(dish).map_or("", |&dish| project.activities[dish].name.as_str());
+                format!("{dish} waits too long for the others")
+            }
+            Missed::Landing(landing) => {
+                let landing = &project.landings[landing];
+                format!("{} more than {} from its time", landing.name, length(landing.window))
+            }
+        }
+    }
+
+    fn landing(&self, found: &Found, landing: usize) -> String {
+        let (asked, planned) = (&self.planning.project.landings[landing], &found.plan.landings[landing]);
         let mut text = format!("ready {}", self.clock.time(planned.at));
         text += &match asked.wanted {
             Some(wanted) if !planned.late.is_zero() => {
@@ -111,16 +159,11 @@ impl Told<'_> {
         if let Some(within) = asked.within {
             text += &format!(", at most {} apart", length(within));
         }
-        if let Some((low, high)) = self.eight_in_ten(plan, landing) {
+        let (low, high) = eight_in_ten(found, landing);
+        if low != high {
             text += &format!("; 8 in 10 between {} and {}", self.clock.minute(low), self.clock.minute(high));
         }
         text
-    }
-
-    pub(super) fn eight_in_ten(&self, plan: &Plan, landing: usize) -> Option<(RunTime, RunTime)> {
-        let spread = landing_moments(&self.planning.project, plan, landing).ok()??;
-        let moment = |chance: f64| RunTime::from_millis((spread.moment_at(chance).max(0.0) * 60_000.0) as u64);
-        Some((moment(0.1), moment(0.9)))
     }
 
     fn reason(&self, head: &str, reason: &Reason, out: &mut Out) -> Result<(), Failure> {
@@ -255,12 +298,12 @@ impl Told<'_> {
     }
 
     /// The plan as one object.
-    pub(super) fn json(&self, arranged: &Arranged, late: Option<&Reason>) -> Value {
-        let plan = &arranged.plan;
+    pub(super) fn json(&self, found: &Found, late: Option<&Reason>) -> Value {
+        let plan = &found.plan;
         let project = &self.planning.project;
         let calls = self.planning.short_calls(self.wishes, plan);
         let load = hands_load(project, plan, HANDS, &calls);
-        let landings: Vec<Value> = (0..plan.landings.len()).map(|landing| self.json_landing(plan, landing)).collect();
+        let landings: Vec<Value> = (0..plan.landings.len()).map(|landing| self.json_landing(found, landing)).collect();
         let steps: Vec<Value> = self.by_start(plan).into_iter().map(|at| self.json_step(plan, at)).collect();
         let chain: Vec<Value> = chain(project, plan).iter().map(|link| self.json_link(*link)).collect();
         let overlaps: Vec<Value> = load
@@ -277,8 +320,9 @@ impl Told<'_> {
                 "landings": landings,
                 "steps": steps,
                 "critical_chain": chain,
-                "shown_to_be_the_best": arranged.proven == Proven::Best,
+                "shown_to_be_the_best": found.best,
             },
+            "chances": self.json_chances(found),
             "hands": { "at_work": load.at_work(), "overlap": load.overlap(), "longest_overlap": load.longest_overlap(), "overlaps": overlaps },
             "reason": late.map(|reason| self.json_reason(reason)),
         })
@@ -290,8 +334,30 @@ impl Told<'_> {
             "recipes": self.json_recipes(),
             "from": self.clock.stamp(RunTime::START),
             "plan": null,
+            "chances": null,
             "hands": null,
             "reason": self.json_reason(reason),
+        })
+    }
+
+    fn json_chances(&self, found: &Found) -> Value {
+        let (project, outlook) = (&self.planning.project, &found.outlook);
+        let missed: Vec<Value> = outlook
+            .missed
+            .iter()
+            .map(|(missed, count)| json!({ "what": self.missed(*missed), "share": share_of(*count, outlook.runs) }))
+            .collect();
+        let sooner: Vec<Value> = outlook
+            .sooner
+            .iter()
+            .map(|(at, more)| json!({ "name": project.activities[*at].name, "share": share_of(*more, outlook.compared) }))
+            .collect();
+        json!({
+            "runs": outlook.runs,
+            "all_windows_share": share_of(outlook.all_windows, outlook.runs),
+            "within_two_minutes_share": share_of(outlook.nearly, outlook.runs),
+            "missed": missed,
+            "helps_if_started_early": sooner,
         })
     }
 
@@ -308,9 +374,10 @@ impl Told<'_> {
         self.asked.iter().zip(self.wishes).map(recipe).collect()
     }
 
-    fn json_landing(&self, plan: &Plan, landing: usize) -> Value {
-        let (asked, planned) = (&self.planning.project.landings[landing], &plan.landings[landing]);
-        let around = self.eight_in_ten(plan, landing);
+    fn json_landing(&self, found: &Found, landing: usize) -> Value {
+        let (asked, planned) = (&self.planning.project.landings[landing], &found.plan.landings[landing]);
+        let (low, high) = eight_in_ten(found, landing);
+        let held = found.outlook.landings[landing].held;
         let dishes: Vec<&str> =
             asked.dishes.iter().map(|&at| self.planning.project.activities[at].name.as_str()).collect();
         json!({
@@ -320,7 +387,8 @@ impl Told<'_> {
             "late": planned.late,
             "apart": planned.spread,
             "within": asked.within,
-            "eight_in_ten": around.map(|(low, high)| [self.clock.stamp(low), self.clock.stamp(high)]),
+            "eight_in_ten": [self.clock.stamp(low), self.clock.stamp(high)],
+            "held_share": share_of(held, found.outlook.runs),
             "dishes": dishes,
         })
     }
@@ -370,4 +438,9 @@ impl Told<'_> {
             .collect();
         json!({ "proven": reason.proven, "smallest": reason.conflict.smallest, "conflict": demands, "helps": remedies })
     }
+}
+
+/// A count of runs as a share of all, to three places.
+fn share_of(count: u32, runs: u32) -> f64 {
+    (1000.0 * f64::from(count) / f64::from(runs.max(1))).round() / 1000.0
 }
