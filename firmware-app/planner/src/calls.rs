@@ -54,6 +54,13 @@ impl Planning {
             }
         }
         calls.sort_by_key(|call| (call.at, call.activity));
+        // what comes out makes room for what goes in: one after the other
+        for next in 1..calls.len() {
+            let (before, after) = (&calls[next - 1], &calls[next]);
+            if before.at == after.at && before.lasts == CARRY && after.lasts == CARRY {
+                calls[next].at = calls[next].at + CARRY;
+            }
+        }
         calls
     }
 }

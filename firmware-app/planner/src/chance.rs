@@ -19,7 +19,7 @@ const GRACE: i64 = 120_000;
 /// Schedules tried before a way is given up that gave no plan.
 const FEW: u64 = 60;
 /// How many other orders are tried for the better ways.
-const OTHER_ORDERS: u64 = 6;
+const OTHER_ORDERS: u64 = 12;
 /// A way that keeps all windows in so many runs out of as many needs no rival.
 const CLEAR: u64 = 50;
 /// All windows are to be kept in so many of ten runs before anything else counts.
@@ -222,8 +222,8 @@ pub fn choose(
                         continue;
                     }
                 };
-                for ease in [0, 600, 1000] {
-                    buffers.ease = ease;
+                for (ease, first) in [(0, true), (600, true), (1000, true), (0, false), (1000, false)] {
+                    (buffers.ease, buffers.first) = (ease, first);
                     let plan = retime(project, &plan, buffers).unwrap_or_else(|_| plan.clone());
                     let live = Live { buffers, ..*live };
                     let mut choice = Choice { plan, live, kept: 0, runs: 0 };
@@ -240,7 +240,8 @@ pub fn choose(
             }
         }
     }
-    sift(project, how.seed, &mut field, 10, 16, go_on);
+    sift(project, how.seed, &mut field, 4, 24, go_on);
+    sift(project, how.seed, &mut field, 12, 10, go_on);
     sift(project, how.seed, &mut field, 30, 4, go_on);
     let ways = field.clone();
     for seed in 1..=OTHER_ORDERS {

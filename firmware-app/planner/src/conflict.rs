@@ -183,7 +183,8 @@ pub fn remedies(
 ) -> Vec<Remedy> {
     let mut found = Vec::new();
     if let Some(late) = late.filter(|late| !late.is_zero()) {
-        found.push(Remedy { change: Change::Earlier(late), late: Span::ZERO });
+        let change = Change::Earlier(late);
+        found.extend(helps(project, change, Some(late), attempt).map(|late| Remedy { change, late }));
     }
     for demand in demands {
         let helped = match *demand {

@@ -137,6 +137,8 @@ pub(crate) struct Frame<'p> {
     pub(crate) pairs: Vec<Pair>,
     pub(crate) capacities: Vec<i64>,
     pub(crate) ease: u16,
+    /// Whether what can wait is done first.
+    pub(crate) early: bool,
     /// How long each activity may still take.
     pub(crate) left: Vec<Lasts>,
 }
@@ -155,6 +157,7 @@ impl<'p> Frame<'p> {
             pairs: Vec::new(),
             capacities: project.resources.iter().map(|resource| i64::from(resource.capacity) * SHARES).collect(),
             ease: buffers.ease,
+            early: buffers.first,
             left: Vec::new(),
         };
         if buffers.level > 0 {
@@ -382,6 +385,12 @@ impl<'p> Frame<'p> {
             self.ties.iter().any(most)
         };
         self.of_landing.iter().filter_map(|land| *land).filter(|&land| !held(land)).collect()
+    }
+
+    /// Whether something can be done as early as one likes: nothing that follows it, and it itself, has to come soon.
+    pub(crate) fn can_wait(&self, body: usize) -> bool {
+        let holds = |tie: &Tie| tie.bound == Bound::Most && (tie.from == body || tie.to == body);
+        !self.bodies[body].runs && !self.ties.iter().any(holds)
     }
 
     /// When something starts that should follow at once what has happened.

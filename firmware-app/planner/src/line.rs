@@ -114,14 +114,17 @@ fn has_ring(next: &[usize]) -> bool {
 
 /// Pulls what keeps to the front: as early as ties and resources allow, never moving anything else.
 pub(crate) fn pull(frame: &Frame<'_>, starts: &mut [i64]) {
-    let keeps = |body: usize| match frame.bodies[body].who {
-        Who::Activity(index) => !frame.bodies[body].runs && frame.project.activities[index].keeps,
-        Who::Landing(_) | Who::Now | Who::First => false,
+    let open = |body: usize| match frame.bodies[body].who {
+        Who::Activity(index) if !frame.bodies[body].runs => Some(index),
+        Who::Activity(_) | Who::Landing(_) | Who::Now | Who::First => None,
     };
-    let mut order: Vec<usize> = (0..frame.bodies.len()).filter(|&body| keeps(body)).collect();
+    let keeps = |body: usize| open(body).is_some_and(|index| frame.project.activities[index].keeps);
+    let first = |body: usize| frame.early && open(body).is_some() && frame.can_wait(body);
+    let mut order: Vec<usize> = (0..frame.bodies.len()).filter(|&body| keeps(body) || first(body)).collect();
     order.sort_by_key(|&body| (starts[body], body));
     for body in order {
-        pull_one(frame, starts, body, starts[body] - EARLY);
+        let from = if first(body) { i64::MIN } else { starts[body] - EARLY };
+        pull_one(frame, starts, body, from);
     }
 }
 

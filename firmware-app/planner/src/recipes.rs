@@ -192,7 +192,7 @@ struct Build<'a> {
     done: Planning,
     places: BTreeMap<(usize, StepRef), usize>,
     hands: usize,
-    /// Resources by what they stand for: an oven, a microwave or ring of one trial, or all of a kind.
+    /// Resources by what they stand for: an oven, or all of a kind.
     pools: BTreeMap<Pool, usize>,
 }
 
@@ -202,8 +202,6 @@ enum Pool {
     Oven(u8),
     /// All of this kind.
     All(ApplianceKind),
-    /// This one, as one trial counts them: what a recipe does on one ring never happens at once.
-    Own(usize, Appliance),
 }
 
 impl<'a> Build<'a> {
@@ -231,7 +229,7 @@ impl<'a> Build<'a> {
                 return Err(PlanningError::NoAppliance { step, appliance: place, has });
             }
             let skipped = asked.skipped.contains(&at);
-            let mut needs = self.appliance_needs(wish, stage, step);
+            let mut needs = self.appliance_needs(stage, step);
             if step.hands == Hands::Busy {
                 needs.push(Need { resource: self.hands, amount: 1 });
             }
@@ -264,7 +262,7 @@ impl<'a> Build<'a> {
         self.done.sources.len() - 1
     }
 
-    fn appliance_needs(&mut self, wish: usize, stage: &Stage, step: &Step) -> Vec<Need> {
+    fn appliance_needs(&mut self, stage: &Stage, step: &Step) -> Vec<Need> {
         let place = stage.appliance;
         let one = |resource| Need { resource, amount: 1 };
         match place.kind {
@@ -273,11 +271,10 @@ impl<'a> Build<'a> {
                 // an empty oven that heats up takes no shelf
                 if matches!(step.until, Until::Heat { .. }) { Vec::new() } else { [one(oven)].into() }
             }
+            // one is as good as another, whatever its number
             ApplianceKind::Microwave | ApplianceKind::Burner => {
                 let has = self.kitchen.has(place.kind).unwrap_or(1);
-                let all = self.pool(Pool::All(place.kind), format!("{}s", place.kind.word()), has);
-                let own = self.pool(Pool::Own(wish, place), format!("{place}"), 1);
-                [one(all), one(own)].into()
+                [one(self.pool(Pool::All(place.kind), format!("{}s", place.kind.word()), has))].into()
             }
             ApplianceKind::Bench | ApplianceKind::Fridge => Vec::new(),
         }

@@ -20,6 +20,8 @@ pub struct Buffers {
     /// How early things are done, in thousandths: 0 as late as can be, 1000 as early as can be; between the two the time
     /// that food can wait lies on both sides of each start.
     pub ease: u16,
+    /// Whether what can wait as long as it likes is done as soon as there are hands for it, and not just in time.
+    pub first: bool,
     /// How much before its wanted moment a landing is planned: the last of several dishes is more often late than early.
     pub ahead: Span,
     /// How many such reservations may share one pair of hands, or one place of any other resource.
@@ -40,11 +42,11 @@ pub enum Share {
 impl Buffers {
     /// Plans on the likely durations alone.
     pub const NONE: Self =
-        Self { level: 0, overrun: 0, brief: Span::ZERO, ease: 0, ahead: Span::ZERO, shared_by: Share::One };
+        Self { level: 0, overrun: 0, brief: Span::ZERO, ease: 0, first: false, ahead: Span::ZERO, shared_by: Share::One };
 
     /// Keeps free what is needed with this chance, in thousandths.
     pub const fn of(level: u16) -> Self {
-        Self { level, overrun: level, brief: Span::ZERO, ease: 0, ahead: Span::ZERO, shared_by: Share::Two }
+        Self { level, overrun: level, brief: Span::ZERO, ease: 0, first: false, ahead: Span::ZERO, shared_by: Share::Two }
     }
 }
 

@@ -126,3 +126,62 @@ fn kitchen(instance: &Value) -> Result<Kitchen, String> {
     });
     Ok(Kitchen { steps: tasks.len(), name, project })
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use planner::{How, arrange};
+    use schedule::{Schedule, check};
+    use schedule_proof::instances;
+
+    use super::*;
+
+    /// Two dishes of an oven with two temperatures: mix and bake, cut and roast, each plated; counted back from serving.
+    const SMALL: &str = r#"[{"name": "small", "kind": "kitchen", "unit_s": 30, "resources": ["hands", "oven"],
+        "caps": [1, 1],
+        "tasks": [{"d": 0, "r": []}, {"d": 8, "r": [[0, 1]]}, {"d": 40, "r": [[1, 1]]}, {"d": 2, "r": [[0, 1]]},
+                  {"d": 6, "r": [[0, 1]]}, {"d": 30, "r": [[1, 1]]}, {"d": 3, "r": [[0, 1]]}, {"d": 0, "r": []}],
+        "prec": [[2, 1, 40], [1, 2, -60], [3, 2, 2], [2, 3, -50], [5, 4, 30], [6, 5, 8], [5, 6, -60],
+                 [0, 3, 0], [3, 0, -90], [0, 6, 0], [6, 0, -90], [1, 7, 8], [2, 7, 52], [4, 7, 6], [5, 7, 30]],
+        "incompat": [[2, 5, 4, 9]], "obj": [[7, 1], [3, 5], [6, 5]]}]"#;
+
+    #[test]
+    fn a_plan_of_the_project_is_a_schedule_of_the_instance_with_the_same_value() {
+        let kitchen = &read(SMALL).unwrap()[0];
+        let instance = &instances::read(SMALL).unwrap()[0];
+        let problem = instance.problem().unwrap();
+        let arranged = arrange(&kitchen.project, &How::default(), None, &mut || true).unwrap();
+        let landed = arranged.plan.landings[0].at.millis();
+        let ticks = |millis: u64| i32::try_from(millis / 30_000).unwrap();
+        let mut starts = vec![0; kitchen.steps];
+        for (step, planned) in arranged.plan.activities.iter().enumerate() {
+            starts[step + 1] = ticks(landed - planned.end.millis());
+        }
+        starts[kitchen.steps - 1] = ticks(landed);
+        assert_eq!(check(&problem, &Schedule { starts }), Ok(arranged.value));
+        let best = schedule::Search::new(&problem, 1).improve(4000, &mut || true);
+        assert_eq!(best.value, Some(arranged.value));
+    }
+
+    #[test]
+    fn what_waits_and_what_keeps_is_read_in_the_time_of_the_cook() {
+        let project = &read(SMALL).unwrap()[0].project;
+        let gap = |from: usize, to: usize| project.gaps.iter().find(|gap| (gap.from, gap.to) == (from, to)).unwrap();
+        // at most 60 units from the end of the mix to the end of the bake, which takes 40 of them
+        assert_eq!(gap(0, 1).most, Some(Drift::from_millis((60 - 40) * 30_000)));
+        // the roast rests for 5 units before it is plated
+        assert_eq!(gap(4, 5).least, Drift::from_millis(5 * 30_000));
+        assert_eq!(project.activities[1].not_before, Some(RunTime::from_millis(12 * 30_000)));
+        assert_eq!(project.landings[0].keeps, [Some(Span::from_mins(45)), Some(Span::from_mins(45))]);
+        // counted back the bake comes first with 4 units between, so for the cook the roast does
+        assert_eq!(project.apart[0].second_then_first, Span::from_millis(4 * 30_000));
+        assert_eq!(project.apart[0].first_then_second, Span::from_millis(9 * 30_000));
+    }
+
+    #[test]
+    fn what_is_no_kitchen_is_told() {
+        assert!(read("{}").is_err());
+        assert!(read(r#"[{"name": "x", "kind": "kitchen"}]"#).is_err_and(|why| why.contains("tasks")));
+        assert!(read(r#"[{"name": "x", "kind": "jobshop"}]"#).unwrap().is_empty());
+    }
+}

@@ -9,7 +9,6 @@ use std::{
     io::Write,
     path::Path,
     sync::Arc,
-    time::{Duration, Instant},
 };
 
 use jiff::{ZonedDateTime, civil::Time};
@@ -19,6 +18,7 @@ use recipe_model::{Programme, Recipe, VariantId};
 
 use crate::{
     args::{Plan, TimeOfDay},
+    clock::{Clock as _, SystemClock},
     commands::Session,
     drawn::{self, Timeline},
     failure::{Failure, Outcome},
@@ -58,8 +58,9 @@ pub(super) fn run(args: &Plan, session: &mut Session, out: &mut Out) -> Result<O
     let how = planning::how(args.seed);
     let told = Told { asked: &asked, wishes: &wishes, planning: &planning, clock: &clock };
     let project = &planning.project;
-    let began = Instant::now();
-    let mut go_on = || began.elapsed() < LONGEST;
+    let clock_now = SystemClock::new();
+    let began = clock_now.boot_ms();
+    let mut go_on = || clock_now.boot_ms().saturating_sub(began) < LONGEST.millis();
     let found = match planning::plan(project, &how, args.runs, &mut go_on).map_err(Failure::usage)? {
         Planned::Plan(found) => found,
         Planned::None(reason) => {
@@ -84,7 +85,7 @@ pub(super) fn run(args: &Plan, session: &mut Session, out: &mut Out) -> Result<O
 }
 
 /// Other ways to leave room are tried no longer than this.
-const LONGEST: Duration = Duration::from_secs(10);
+const LONGEST: Span = Span::from_secs(10);
 
 /// Writes the pictures that are asked for.
 fn draw(args: &Plan, timeline: &Timeline, out: &mut Out) -> Result<(), Failure> {
@@ -142,16 +143,14 @@ fn names(asked: &[Asked]) -> Vec<String> {
     if asked.len() == 1 {
         return vec![String::new()];
     }
-    let same = |one: &Asked, other: &Asked| one.recipe.id == other.recipe.id;
+    let alike = |one: &Asked, other: &Asked| one.recipe.id == other.recipe.id && one.variant != other.variant;
     let mut names: Vec<String> = Vec::new();
-    for one in asked {
-        let twice = asked.iter().filter(|other| same(one, other)).count() > 1;
-        let name = if twice { format!("{} {}", one.recipe.id, one.variant) } else { one.recipe.id.to_string() };
-        let taken = names
-            .iter()
-            .filter(|known| known.trim_end_matches(|c: char| c.is_ascii_digit() || c == ' ') == name)
-            .count();
-        names.push(if taken == 0 { name } else { format!("{name} {}", taken + 1) });
+    for (place, one) in asked.iter().enumerate() {
+        let variants = asked.iter().any(|other| alike(one, other));
+        let name = if variants { format!("{} {}", one.recipe.id, one.variant) } else { one.recipe.id.to_string() };
+        let again = |other: &&Asked| other.recipe.id == one.recipe.id && other.variant == one.variant;
+        let before = asked[..place].iter().filter(again).count();
+        names.push(if before == 0 { name } else { format!("{name} {}", before + 1) });
     }
     names
 }
@@ -166,7 +165,9 @@ struct Clock {
 
 impl Clock {
     fn new(from: Option<TimeOfDay>, ready: Option<TimeOfDay>) -> Result<Self, Failure> {
-        let now = ZonedDateTime::now();
+        let wall = SystemClock::new().stamp().wall.unwrap_or(0);
+        let now = jiff::Timestamp::from_millisecond(wall).map_err(Failure::failed)?;
+        let now = now.to_zoned(jiff::tz::TimeZone::system());
         let whole = |time: TimeOfDay| {
             let minutes = time.since_midnight.whole_secs() / 60;
             Time::new((minutes / 60) as i8, (minutes % 60) as i8, 0, 0)

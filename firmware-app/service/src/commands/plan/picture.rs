@@ -51,7 +51,7 @@ pub(super) fn of(told: &Told<'_>, found: &Found) -> Timeline {
         .filter_map(|link| {
             let why = match link.why {
                 LinkWhy::Gap(_) => "follows".into(),
-                LinkWhy::Resource(resource) => format!("gets the {}", told.planning.project.resources[resource].name),
+                LinkWhy::Resource(resource) => format!("gets the {}", told.resource(resource)),
                 LinkWhy::Apart(_) => "waits for another heat".into(),
             };
             Some(Connector { from: *bars.get(&link.from)?, to: *bars.get(&link.to)?, why })

@@ -250,15 +250,19 @@ impl Told<'_> {
         let mut text = chain.first().map_or_else(String::new, |link| name(link.from).to_owned());
         for link in chain {
             let by = match link.why {
-                LinkWhy::Resource(resource) => {
-                    format!(" (then the {})", self.planning.project.resources[resource].name)
-                }
-                LinkWhy::Apart(_) => " (then the oven at another heat)".into(),
+                LinkWhy::Resource(resource) => format!(" (gets the {})", self.resource(resource)),
+                LinkWhy::Apart(_) => " (needs another heat)".into(),
                 LinkWhy::Gap(_) => String::new(),
             };
-            text += &format!(" >{by} {}", name(link.to));
+            text += &format!(" > {}{by}", name(link.to));
         }
         text
+    }
+
+    /// A resource as one of its kind: `microwave`.
+    pub(super) fn resource(&self, resource: usize) -> &str {
+        let name = self.planning.project.resources[resource].name.as_str();
+        if resource == HANDS { name } else { name.strip_suffix('s').unwrap_or(name) }
     }
 
     fn hands(&self, plan: &Plan, load: &HandsLoad, calls: &[ShortCall], out: &mut Out) -> Result<(), Failure> {
@@ -422,7 +426,7 @@ impl Told<'_> {
         let project = &self.planning.project;
         let why = match link.why {
             LinkWhy::Gap(_) => "order".to_owned(),
-            LinkWhy::Resource(resource) => project.resources[resource].name.clone(),
+            LinkWhy::Resource(resource) => self.resource(resource).to_owned(),
             LinkWhy::Apart(pair) => format!("{} heat", project.resources[project.apart[pair].resource].name),
         };
         json!({ "from": project.activities[link.from].name, "to": project.activities[link.to].name, "why": why })
