@@ -167,7 +167,7 @@ impl Clock {
     fn new(from: Option<TimeOfDay>, ready: Option<TimeOfDay>) -> Result<Self, Failure> {
         let wall = SystemClock::new().stamp().wall.unwrap_or(0);
         let now = jiff::Timestamp::from_millisecond(wall).map_err(Failure::failed)?;
-        let now = now.to_zoned(jiff::tz::TimeZone::system());
+        let now = ZonedDateTime::new(now, jiff::tz::TimeZone::system());
         let whole = |time: TimeOfDay| {
             let minutes = time.since_midnight.whole_secs() / 60;
             Time::new((minutes / 60) as i8, (minutes % 60) as i8, 0, 0)
