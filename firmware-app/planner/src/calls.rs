@@ -80,21 +80,21 @@ fn inside(step: &Step, start: RunTime, end: RunTime, call: &mut dyn FnMut(RunTim
         let mut at = every;
         while at < takes {
             call(start + at, format!("{name}: {}", lower(&rhythm.text)), STIR.min(every));
-            at = at + every;
+            at += every;
         }
     }
     if let Some(looks) = step.until.looks() {
         let mut at = looks.window.first;
         while at < takes {
             call(start + at, format!("{name}: look"), LOOK);
-            at = at + looks.window.every.max(Span::from_secs(1));
+            at += looks.window.every.max(Span::from_secs(1));
         }
     }
     if let Until::Rounds { each, .. } = &step.until {
         let mut at = *each;
         while at < takes && !each.is_zero() {
             call(start + at, format!("{name}: look"), LOOK);
-            at = at + *each;
+            at += *each;
         }
     }
 }

@@ -11,11 +11,21 @@ use crate::plan::Plan;
 use crate::policy::{Live, Policy, Run, follow};
 use crate::project::{Project, Standing};
 use crate::retime::{later, retime};
-use crate::room::Share;
+use crate::room::{Ready, Share};
 use crate::story::{Missed, Story};
 
 /// What still counts as nearly kept.
 const GRACE: i64 = 120_000;
+/// How early things are done, and when that which can stand.
+const WAYS: [(u16, Ready); 7] = [
+    (0, Ready::Early),
+    (600, Ready::Early),
+    (1000, Ready::Early),
+    (0, Ready::BeforeAll),
+    (1000, Ready::BeforeAll),
+    (0, Ready::JustInTime),
+    (1000, Ready::JustInTime),
+];
 /// Schedules tried before a way is given up that gave no plan.
 const FEW: u64 = 60;
 /// How many other orders are tried for the better ways.
@@ -222,8 +232,8 @@ pub fn choose(
                         continue;
                     }
                 };
-                for (ease, first) in [(0, true), (600, true), (1000, true), (0, false), (1000, false)] {
-                    (buffers.ease, buffers.first) = (ease, first);
+                for (ease, ready) in WAYS {
+                    (buffers.ease, buffers.ready) = (ease, ready);
                     let plan = retime(project, &plan, buffers).unwrap_or_else(|_| plan.clone());
                     let live = Live { buffers, ..*live };
                     let mut choice = Choice { plan, live, kept: 0, runs: 0 };

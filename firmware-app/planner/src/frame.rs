@@ -6,7 +6,7 @@ use quantities::{Drift, RunTime, Span};
 
 use crate::plan::Plan;
 use crate::project::{Edge, GapKind, Lasts, Project, Standing};
-use crate::room::Buffers;
+use crate::room::{Buffers, Ready};
 
 /// How landings are held to their wanted moments.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -157,7 +157,7 @@ impl<'p> Frame<'p> {
             pairs: Vec::new(),
             capacities: project.resources.iter().map(|resource| i64::from(resource.capacity) * SHARES).collect(),
             ease: buffers.ease,
-            early: buffers.first,
+            early: buffers.ready != Ready::JustInTime,
             left: Vec::new(),
         };
         if buffers.level > 0 {
@@ -171,6 +171,9 @@ impl<'p> Frame<'p> {
         frame.keep_apart();
         frame.keep_free(buffers);
         frame.fit_what_runs();
+        if buffers.ready == Ready::BeforeAll {
+            frame.ready_before_all();
+        }
         frame
     }
 

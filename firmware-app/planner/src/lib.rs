@@ -49,5 +49,5 @@ pub use policy::{Live, Policy};
 pub use project::{Activity, Apart, Edge, Gap, GapKind, Landing, Lasts, Need, Project, Resource, Standing};
 pub use recipes::{Kitchen, OvenPace, Planning, PlanningError, Source, Wish};
 pub use retime::{NoRetime, retime};
-pub use room::{Buffers, Share};
+pub use room::{Buffers, Ready, Share};
 pub use story::{Missed, Story};

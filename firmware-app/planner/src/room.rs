@@ -5,7 +5,7 @@ use alloc::vec::Vec;
 use quantities::Span;
 
 use crate::frame::{Body, Bound, Frame, Meaning, NOTICE, Tie, Who, millis};
-use crate::project::{Edge, GapKind};
+use crate::project::{Edge, GapKind, Standing};
 
 /// How much room a plan leaves for what may come otherwise than expected.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -20,8 +20,8 @@ pub struct Buffers {
     /// How early things are done, in thousandths: 0 as late as can be, 1000 as early as can be; between the two the time
     /// that food can wait lies on both sides of each start.
     pub ease: u16,
-    /// Whether what can wait as long as it likes is done as soon as there are hands for it, and not just in time.
-    pub first: bool,
+    /// When that is done which can stand as long as it likes.
+    pub ready: Ready,
     /// How much before its wanted moment a landing is planned: the last of several dishes is more often late than early.
     pub ahead: Span,
     /// How many such reservations may share one pair of hands, or one place of any other resource.
@@ -39,14 +39,25 @@ pub enum Share {
     Three,
 }
 
+/// When that is done which can stand as long as it likes: cutting, weighing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ready {
+    /// Just before it is needed.
+    JustInTime,
+    /// As soon as there are hands for it between other things.
+    Early,
+    /// Before anything begins that cannot stand.
+    BeforeAll,
+}
+
 impl Buffers {
     /// Plans on the likely durations alone.
     pub const NONE: Self =
-        Self { level: 0, overrun: 0, brief: Span::ZERO, ease: 0, first: false, ahead: Span::ZERO, shared_by: Share::One };
+        Self { level: 0, overrun: 0, brief: Span::ZERO, ease: 0, ready: Ready::JustInTime, ahead: Span::ZERO, shared_by: Share::One };
 
     /// Keeps free what is needed with this chance, in thousandths.
     pub const fn of(level: u16) -> Self {
-        Self { level, overrun: level, brief: Span::ZERO, ease: 0, first: false, ahead: Span::ZERO, shared_by: Share::Two }
+        Self { level, overrun: level, brief: Span::ZERO, ease: 0, ready: Ready::JustInTime, ahead: Span::ZERO, shared_by: Share::Two }
     }
 }
 
@@ -162,6 +173,52 @@ impl Frame<'_> {
                 | Meaning::Length => {}
             }
         }
+    }
+
+    /// Lets nothing begin that cannot stand before all that can is done, while none of it has begun.
+    pub(crate) fn ready_before_all(&mut self) {
+        let project = self.project;
+        let open = |index: usize| project.activities[index].standing == Standing::Open;
+        let mut stands: Vec<bool> = (0..project.activities.len())
+            .map(|index| self.of_activity[index].is_none_or(|body| self.can_wait(body)))
+            .collect();
+        // what follows something that cannot stand is no preparation
+        for _ in 0..project.activities.len() {
+            let before = stands.clone();
+            for gap in &project.gaps {
+                if !stands[gap.from] {
+                    stands[gap.to] = false;
+                }
+            }
+            if before == stands {
+                break;
+            }
+        }
+        let begun = (0..stands.len()).any(|index| !stands[index] && !open(index));
+        if begun {
+            return;
+        }
+        let Some(busiest) = (0..project.resources.len()).map(|resource| self.work(&stands, resource)).max() else {
+            return;
+        };
+        for index in (0..stands.len()).filter(|&index| !stands[index]) {
+            if let Some(to) = self.of_activity[index] {
+                let (from, by) = (self.now, busiest);
+                let (edge, bound, meaning) = (Edge::Start, Bound::Least, Meaning::Length);
+                self.ties.push(Tie { from, edge, to, by, bound, least: by, meaning });
+            }
+        }
+    }
+
+    /// How long a resource is kept busy by some activities, in milliseconds.
+    fn work(&self, of: &[bool], resource: usize) -> i64 {
+        let bodies = self.of_activity.iter().zip(of).filter(|pair| *pair.1).filter_map(|pair| *pair.0);
+        let work = bodies.map(|body| {
+            let body = &self.bodies[body];
+            let needs = body.needs.iter().filter(|need| need.0 == resource).map(|need| need.1);
+            (body.lasts + body.tail) * needs.sum::<i64>()
+        });
+        work.sum::<i64>() / self.capacities[resource].max(1)
     }
 
     /// What has begun is a fact: it never asks for more than there is.

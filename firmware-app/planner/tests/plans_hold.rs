@@ -2,7 +2,7 @@
 #![allow(clippy::unwrap_used, missing_docs)]
 
 use planner::{
-    Activity, Apart, Buffers, Edge, Gap, GapKind, How, Landing, Lasts, Live, Need, Plan, Policy, Project, Resource,
+    Activity, Apart, Buffers, Edge, Gap, GapKind, How, Landing, Lasts, Live, Need, Plan, Policy, Project, Ready, Resource,
     Share, Standing, Story, arrange, arrange_anyhow, choose, draw, retime, tell,
 };
 use proptest::prelude::*;
@@ -219,8 +219,9 @@ proptest! {
     }
 
     #[test]
-    fn a_plan_with_room_breaks_nothing_of_the_project_either(project in projects(8), level in 1..1000u16, ease in 0..1000u16) {
-        let buffers = Buffers { ease, shared_by: Share::One, ..Buffers::of(level) };
+    fn a_plan_with_room_breaks_nothing_of_the_project_either(project in projects(8), level in 1..1000u16, ease in 0..1000u16, ready in 0..3usize) {
+        let ready = [Ready::JustInTime, Ready::Early, Ready::BeforeAll][ready];
+        let buffers = Buffers { ease, ready, shared_by: Share::One, ..Buffers::of(level) };
         if let Ok(arranged) = arrange(&project, &How { buffers, ..HOW }, None, &mut || true) {
             let plan = &arranged.plan;
             let found = broken(&project, &begins(plan), &ends(plan), true);
@@ -335,6 +336,22 @@ fn room_for_the_tray_keeps_the_hands_free_when_it_may_be_done() {
     let (bake, cut) = (with.activities[0], with.activities[2]);
     let (before, after) = (bake.start + Span::from_mins(34) + secs(30), bake.start + Span::from_mins(52));
     assert!(cut.end <= before || cut.start >= after, "{with:?}");
+}
+
+#[test]
+fn what_can_stand_is_done_before_anything_else_begins() {
+    let mut project = tray_and_cut();
+    project.activities[2].lasts = Lasts { low: secs(600), likely: secs(720), high: secs(900) };
+    let plan = |ready| {
+        let buffers = Buffers { ready, ..Buffers::of(1000) };
+        arrange(&project, &How { buffers, ..HOW }, None, &mut || true).unwrap().plan
+    };
+    let before = plan(Ready::BeforeAll);
+    assert_eq!(before.activities[2].start, project.now);
+    assert!(before.activities[0].start >= project.now + secs(720));
+    let early = plan(Ready::Early);
+    assert_eq!(early.activities[2].start, project.now);
+    assert_eq!(early.activities[0].start, project.now);
 }
 
 #[test]

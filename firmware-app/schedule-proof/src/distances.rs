@@ -207,3 +207,50 @@ impl Propagator for DistancePropagator {
         LazyExplanation { predicates: &self.reason, inference_code: self.code.clone() }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::guide::{Guide, Until};
+    use pumpkin_conflict_resolvers::resolvers::ResolutionResolver;
+    use pumpkin_core::Solver;
+    use pumpkin_core::results::{ProblemSolution, SatisfactionResult};
+
+    /// The first solution of three starts of 0 to 20, each as early as it can be.
+    fn earliest(lags: &[(usize, usize, i32)], either: (usize, usize, i32, i32)) -> Option<Vec<i32>> {
+        let mut solver = Solver::default();
+        let starts: Vec<DomainId> = (0..3).map(|_| solver.new_bounded_integer(0, 20)).collect();
+        let order = solver.new_literal();
+        let mut distances = Distances::between(&starts, solver.new_constraint_tag());
+        for &(from, to, lag) in lags {
+            distances.lag(from, to, lag);
+        }
+        let (one, other, lag, back) = either;
+        distances.either(order, (one, other), lag, back);
+        let _ = solver.add_propagator(distances);
+        let mut guide = Guide::by_conflicts(&solver, &starts);
+        let mut go_on = || true;
+        let mut until = Until::new(&guide, u64::MAX, u64::MAX, &mut go_on);
+        match solver.satisfy(&mut guide, &mut until, &mut ResolutionResolver::default()) {
+            SatisfactionResult::Satisfiable(found) => {
+                let solution = found.solution();
+                Some(starts.iter().map(|&start| solution.get_integer_value(start)).collect())
+            }
+            SatisfactionResult::Unsatisfiable(..) | SatisfactionResult::Unknown(..) => None,
+        }
+    }
+
+    #[test]
+    fn starts_keep_their_distances_and_an_order_without_room_is_turned() {
+        // 17 after a start of at least 5 is too late, so the other one is first, with 3 between
+        assert_eq!(earliest(&[(0, 1, 5), (1, 0, -9)], (1, 2, 17, 3)), Some(vec![0, 5, 0]));
+        // a chain pushes the end, a longest wait pulls the beginning behind it
+        assert_eq!(earliest(&[(0, 1, 5), (1, 2, 8), (2, 0, -13)], (0, 2, 2, 2)), Some(vec![0, 5, 13]));
+    }
+
+    #[test]
+    fn rings_and_pairs_without_room_have_no_solution() {
+        assert_eq!(earliest(&[(0, 1, 5), (1, 0, -4)], (0, 2, 0, 0)), None);
+        assert_eq!(earliest(&[(0, 1, 15)], (1, 0, 1, 21)), None);
+    }
+}

@@ -20,7 +20,7 @@ pub mod output;
 pub mod panel;
 pub mod paths;
 pub mod picture;
-mod planning;
+pub mod planning;
 pub mod report;
 pub mod run;
 pub mod secret;

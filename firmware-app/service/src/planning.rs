@@ -4,7 +4,6 @@ use planner::{
     ArrangeError, Buffers, Conflict, Demand, How, Kitchen, Lateness, Live, Outlook, OvenPace, Plan, Policy, Project,
     Remedy, Tried, arrange, choose, conflict, mark, outlook, pose, remedies,
 };
-use quantities::Span;
 use recipe_model::KitchenNeeds;
 use schedule::{Proven, Search};
 use schedule_proof::{Limits, Threads, solve};

@@ -131,10 +131,9 @@ fn ask(args: &Args, instance: &Value) -> Result<Answer, Failure> {
 }
 
 fn instances_of(path: &Path) -> Result<Vec<Value>, Failure> {
-    match json_of(path)? {
-        Value::Array(instances) if !instances.is_empty() => Ok(instances),
-        other => Err(unusable(path, "a list of instances", &what(&other))),
-    }
+    let found = json_of(path)?;
+    let instances = found.as_array().filter(|instances| !instances.is_empty());
+    instances.cloned().ok_or_else(|| unusable(path, "a list of instances", &what(&found)))
 }
 
 fn known_of(path: &Path) -> Result<BTreeMap<String, i64>, Failure> {

@@ -41,11 +41,12 @@ impl Form {
     pub(super) fn of(instance: &Value) -> Result<Form, String> {
         let name = instance["name"].as_str().ok_or("expected an instance with a name, found none")?;
         let wrong = |part: &str| format!("expected {part} of instance {name} in the form, found: {}", instance[part]);
-        let rows = |part: &str, width: usize, needed: bool| -> Result<Vec<Vec<i64>>, String> {
-            match &instance[part] {
-                Value::Null if !needed => Ok(Vec::new()),
-                list => numbers(list, width).ok_or_else(|| wrong(part)),
+        let rows = |part: &str, width: usize| -> Result<Vec<Vec<i64>>, String> {
+            let list = &instance[part];
+            if list.is_null() {
+                return Ok(Vec::new());
             }
+            numbers(list, width).ok_or_else(|| wrong(part))
         };
         let tasks = instance["tasks"].as_array().filter(|tasks| !tasks.is_empty()).ok_or_else(|| wrong("tasks"))?;
         let index = |number: i64| usize::try_from(number).ok().filter(|&at| at < tasks.len());
@@ -53,28 +54,25 @@ impl Form {
         let mut needs = Vec::new();
         for task in tasks {
             durations.push(task["d"].as_i64().filter(|&d| d >= 0).ok_or_else(|| wrong("tasks"))?);
-            let of_task = match &task["r"] {
-                Value::Null => Vec::new(),
-                list => numbers(list, 2).ok_or_else(|| wrong("tasks"))?,
-            };
+            let of_task = if task["r"].is_null() { Some(Vec::new()) } else { numbers(&task["r"], 2) };
+            let of_task = of_task.ok_or_else(|| wrong("tasks"))?;
             let of_task = of_task.iter().map(|need| Some((usize::try_from(need[0]).ok()?, need[1])));
             needs.push(of_task.collect::<Option<Vec<_>>>().ok_or_else(|| wrong("tasks"))?);
         }
-        let capacities: Vec<i64> = match &instance["caps"] {
-            Value::Null => Vec::new(),
-            list => serde_json::from_value(list.clone()).map_err(|_| wrong("caps"))?,
-        };
+        let capacities: Option<Vec<i64>> =
+            serde_json::from_value(instance["caps"].clone()).map_err(|_| wrong("caps"))?;
+        let capacities = capacities.unwrap_or_default();
         if needs.iter().flatten().any(|need| need.0 >= capacities.len()) {
             return Err(wrong("caps"));
         }
-        let lags = rows("prec", 3, false)?;
+        let lags = rows("prec", 3)?;
         let lags = lags.iter().map(|row| Some(Lag { from: index(row[0])?, to: index(row[1])?, lag: row[2] }));
-        let pairs = rows("incompat", 4, false)?;
+        let pairs = rows("incompat", 4)?;
         let pairs = pairs.iter().map(|row| {
             let (one, other) = (index(row[0])?, index(row[1])?);
             Some(Pair { one, other, if_one_first: row[2], if_other_first: row[3] })
         });
-        let weights = rows("obj", 2, false)?;
+        let weights = rows("obj", 2)?;
         let weights = weights.iter().map(|row| Some((index(row[0])?, row[1])));
         let mut weights = weights.collect::<Option<Vec<_>>>().ok_or_else(|| wrong("obj"))?;
         if weights.is_empty() {
