@@ -34,6 +34,8 @@ const OTHER_ORDERS: u64 = 12;
 const CLEAR: u64 = 50;
 /// All windows are to be kept in so many of ten runs before anything else counts.
 const ENOUGH: u32 = 8;
+/// How often the last ways are tried.
+const LAST_RUNS: u32 = 160;
 /// How many activities are tried earlier, and in how many runs each.
 const TRIED_EARLIER: usize = 5;
 const RUNS_EARLIER: u32 = 40;
@@ -195,6 +197,13 @@ impl Choice {
         let short = (self.runs * ENOUGH).saturating_sub(10 * self.kept);
         (short, Span::from_mins(late.whole_secs() / 60), self.runs - self.kept, last)
     }
+
+    /// The same where not all were tried equally often.
+    fn rank_by_share(&self) -> (u32, Span, u32, RunTime) {
+        let (_, late, missed, last) = self.rank();
+        let missed = missed * 1000 / self.runs.max(1);
+        (missed.saturating_sub(1000 - 100 * ENOUGH), late, missed, last)
+    }
 }
 
 /// Finds the plan with which, of several ways to leave room, all windows are kept most often.
@@ -222,9 +231,8 @@ pub fn choose(
                 }
                 // where room cannot be had, that is seen soon
                 let few = How { evaluations: how.evaluations.min(FEW), ..how };
-                let plan = arrange(project, &few, None, &mut || true).and_then(|few| {
-                    arrange(project, &how, Some(&few.plan), &mut || true)
-                });
+                let plan = arrange(project, &few, None, &mut || true)
+                    .and_then(|few| arrange(project, &how, Some(&few.plan), &mut || true));
                 let plan = match plan {
                     Ok(arranged) => arranged.plan,
                     Err(why) => {
@@ -250,9 +258,9 @@ pub fn choose(
             }
         }
     }
-    sift(project, how.seed, &mut field, 4, 24, go_on);
-    sift(project, how.seed, &mut field, 12, 10, go_on);
-    sift(project, how.seed, &mut field, 30, 4, go_on);
+    sift(project, how.seed, &mut field, 6, 40, go_on);
+    sift(project, how.seed, &mut field, 16, 16, go_on);
+    sift(project, how.seed, &mut field, 40, 6, go_on);
     let ways = field.clone();
     for seed in 1..=OTHER_ORDERS {
         for way in &ways {
@@ -266,13 +274,31 @@ pub fn choose(
             }
         }
     }
-    sift(project, how.seed, &mut field, 60, 4, go_on);
-    sift(project, how.seed, &mut field, 140, 1, go_on);
+    sift(project, how.seed, &mut field, 20, 24, go_on);
+    sift(project, how.seed, &mut field, 70, 6, go_on);
+    if field.len() > 1 {
+        // so far a run was given up once no plan kept all windows; some are kept all the same
+        for choice in field.iter_mut().filter(|choice| choice.kept < choice.runs) {
+            if go_on() {
+                (choice.kept, choice.runs) = to_the_end(project, how.seed, choice);
+            }
+        }
+        field.sort_by_key(Choice::rank_by_share);
+    }
     match (field.into_iter().next(), error) {
         (Some(best), _) => Ok(best),
         (None, Some(why)) => Err(why),
         (None, None) => Err(ArrangeError::TooLarge(ProblemError::Empty)),
     }
+}
+
+/// In how many of [`LAST_RUNS`] runs all windows were kept, and their number.
+fn to_the_end(project: &Project, seed: u64, choice: &Choice) -> (u32, u32) {
+    let kept = (0..u64::from(LAST_RUNS)).filter(|&run| {
+        let takes = draw(project, seed, run);
+        Run::new(project, &choice.plan, choice.live).through(&takes).missed(project).is_empty()
+    });
+    (kept.count() as u32, LAST_RUNS)
 }
 
 /// Tries each until it was tried so often, and keeps the best.

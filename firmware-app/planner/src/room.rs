@@ -52,12 +52,27 @@ pub enum Ready {
 
 impl Buffers {
     /// Plans on the likely durations alone.
-    pub const NONE: Self =
-        Self { level: 0, overrun: 0, brief: Span::ZERO, ease: 0, ready: Ready::JustInTime, ahead: Span::ZERO, shared_by: Share::One };
+    pub const NONE: Self = Self {
+        level: 0,
+        overrun: 0,
+        brief: Span::ZERO,
+        ease: 0,
+        ready: Ready::JustInTime,
+        ahead: Span::ZERO,
+        shared_by: Share::One,
+    };
 
     /// Keeps free what is needed with this chance, in thousandths.
     pub const fn of(level: u16) -> Self {
-        Self { level, overrun: level, brief: Span::ZERO, ease: 0, ready: Ready::JustInTime, ahead: Span::ZERO, shared_by: Share::Two }
+        Self {
+            level,
+            overrun: level,
+            brief: Span::ZERO,
+            ease: 0,
+            ready: Ready::JustInTime,
+            ahead: Span::ZERO,
+            shared_by: Share::Two,
+        }
     }
 }
 

@@ -2,8 +2,8 @@
 #![allow(clippy::unwrap_used, missing_docs)]
 
 use planner::{
-    Activity, Apart, Buffers, Edge, Gap, GapKind, How, Landing, Lasts, Live, Need, Plan, Policy, Project, Ready, Resource,
-    Share, Standing, Story, arrange, arrange_anyhow, choose, draw, retime, tell,
+    Activity, Apart, Buffers, Edge, Gap, GapKind, How, Landing, Lasts, Live, Need, Plan, Policy, Project, Ready,
+    Resource, Share, Standing, Story, arrange, arrange_anyhow, choose, draw, retime, tell,
 };
 use proptest::prelude::*;
 use quantities::{Drift, RunTime, Span};
