@@ -139,6 +139,8 @@ pub(crate) struct Frame<'p> {
     pub(crate) ease: u16,
     /// Whether what can wait is done first.
     pub(crate) early: bool,
+    /// How much before it must be anything may be done, in milliseconds.
+    pub(crate) soonest: i64,
     /// How long each activity may still take.
     pub(crate) left: Vec<Lasts>,
 }
@@ -158,6 +160,7 @@ impl<'p> Frame<'p> {
             capacities: project.resources.iter().map(|resource| i64::from(resource.capacity) * SHARES).collect(),
             ease: buffers.ease,
             early: buffers.ready != Ready::JustInTime,
+            soonest: millis(buffers.soonest),
             left: Vec::new(),
         };
         if buffers.level > 0 {

@@ -9,9 +9,6 @@ use crate::project::Edge;
 /// What keeps is done at most so long before it is needed: cut food dries and browns.
 const EARLY: i64 = 15 * 60_000;
 
-/// Nothing at all is done more than so much before it must be: an oven that stands hot for an hour is no room.
-const AHEAD: i64 = 30 * 60_000;
-
 /// The ties and orders that chase each other's starts.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct DoesNotFit;
@@ -69,7 +66,8 @@ pub(crate) fn starts(frame: &Frame<'_>, orders: &[Order], hint: &[i64], ease: u1
     }
     settle(&mut early, &turned(&arcs))?;
     // what is the less of the two for each keeps every tie too
-    let sooner = |(late, early): (&i64, &i64)| late - ((late - early) * i64::from(ease.min(1000)) / 1000).min(AHEAD);
+    let sooner =
+        |(late, early): (&i64, &i64)| late - ((late - early) * i64::from(ease.min(1000)) / 1000).min(frame.soonest);
     let between = late.iter().zip(&early).map(sooner);
     Ok(between.collect())
 }
@@ -128,7 +126,7 @@ pub(crate) fn pull(frame: &Frame<'_>, starts: &mut [i64]) {
     let mut order: Vec<usize> = (0..frame.bodies.len()).filter(|&body| keeps(body) || first(body)).collect();
     order.sort_by_key(|&body| (starts[body], body));
     for body in order {
-        let from = starts[body] - if first(body) { AHEAD } else { EARLY };
+        let from = starts[body].saturating_sub(if first(body) { frame.soonest } else { EARLY });
         pull_one(frame, starts, body, from);
     }
 }

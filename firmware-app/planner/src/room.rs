@@ -26,6 +26,8 @@ pub struct Buffers {
     pub ahead: Span,
     /// How many such reservations may share one pair of hands, or one place of any other resource.
     pub shared_by: Share,
+    /// Nothing is done more than so much before it must be: an oven that stands hot for an hour is no room.
+    pub soonest: Span,
 }
 
 /// How many reservations may lie over one another.
@@ -60,6 +62,7 @@ impl Buffers {
         ready: Ready::JustInTime,
         ahead: Span::ZERO,
         shared_by: Share::One,
+        soonest: Span::LONGEST,
     };
 
     /// Keeps free what is needed with this chance, in thousandths.
@@ -72,6 +75,7 @@ impl Buffers {
             ready: Ready::JustInTime,
             ahead: Span::ZERO,
             shared_by: Share::Two,
+            soonest: Span::LONGEST,
         }
     }
 }

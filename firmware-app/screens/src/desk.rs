@@ -3,6 +3,7 @@
 mod choice;
 mod in_sight;
 mod noting;
+mod ready_at;
 mod setting;
 
 use alloc::{vec, vec::Vec};
@@ -20,6 +21,8 @@ pub(crate) use choice::Chosen;
 pub(crate) use choice::runs;
 use in_sight::InSight;
 pub(crate) use noting::Noting;
+pub(crate) use ready_at::Stating;
+use ready_at::{Least, least_of, of_trial, turned};
 pub(crate) use setting::{CheckChoice, RowPush, SettingRow};
 
 use crate::{
@@ -76,8 +79,14 @@ pub enum Wish {
     Prepare(usize),
     /// This line of the ready check ticked, or open again.
     Tick(usize),
+    /// The dishes of the prepared trial are wanted then; none: as it comes. Nothing is planned before the start.
+    ReadyAt(Option<RunTime>),
     /// The trial started, even if lines of its check are open; they go into the record.
     Start,
+    /// What the plan would be if the dishes of this trial were wanted then; none: as it comes. Nothing is changed by it.
+    AskPlan(TrialNo, Option<RunTime>),
+    /// The dishes of a trial that goes on are wanted then: its plan moves.
+    Want(TrialNo, RunTime),
     /// The new plan taken.
     TakePlan,
     /// The old plan kept.
@@ -100,6 +109,15 @@ pub enum Wish {
     OpenJoin,
     /// Nobody let in any more.
     EndJoin,
+}
+
+/// Of what a page shows a plan before anything follows it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PlanAsked {
+    /// Of the trial that is prepared.
+    Prepared,
+    /// Of a trial that goes on, if its dishes were wanted at another moment.
+    Trial(TrialNo),
 }
 
 /// The short sound of a key. No key is silent and unseen.
@@ -133,11 +151,15 @@ pub(crate) enum Page {
     Menu {
         /// The row in reverse.
         row: usize,
+        /// The trial for which turning states when its dishes are wanted.
+        wanting: Option<TrialNo>,
     },
-    /// What the plan says, to be read.
+    /// What the plan says.
     Plan {
         /// The row in reverse.
         row: usize,
+        /// The trial for which turning states when its dishes are wanted.
+        wanting: Option<TrialNo>,
     },
     /// The list of recipes while a run goes on.
     Choose,
@@ -145,6 +167,8 @@ pub(crate) enum Page {
     Check {
         /// The row in reverse.
         row: usize,
+        /// Whether turning states when the dishes are wanted.
+        stating: Stating,
     },
     /// The settings.
     Settings {
@@ -283,16 +307,39 @@ impl Desk {
                 None => present::board(run, station),
             },
             Page::Keep { loss, clicks } => present::keep(run, station, loss, clicks),
-            Page::Menu { row } => present::menu(run, station, &menu(run), row),
-            Page::Plan { row } => present::plan(run, station, row),
+            Page::Menu { row, wanting } => {
+                let asked = wanting.map(|no| of_trial(no, run, station));
+                present::menu(run, station, &menu(run), row, asked.as_ref())
+            }
+            Page::Plan { row, wanting } => {
+                let asked = wanting.map(|no| of_trial(no, run, station));
+                present::plan(run, station, row, asked.as_ref())
+            }
             Page::Choose => present::choose(station, self.recipe),
-            Page::Check { row } => present::check(station, row),
+            Page::Check { row, stating } => {
+                present::check(station, run.now, CheckRow::at(row, station), stating != Stating::No)
+            }
             Page::Settings { row, changing } => present::settings(station, &setting::rows(station), row, changing),
             Page::ProbeCheck { choice, .. } => match &station.probe_check {
                 Some(check) => present::probe_check(station, check, setting::check_choice(check, choice)),
                 None => present::settings(station, &setting::rows(station), 0, false),
             },
             Page::Join => present::join(station),
+        }
+    }
+
+    /// What is to be asked of a plan for the page that is open; none where it shows nothing of that.
+    pub fn asks_plan(&self, run: &RunView, station: &StationView) -> Option<PlanAsked> {
+        match self.page_at(run, station, run.now) {
+            Page::Check { .. } => Some(PlanAsked::Prepared),
+            Page::Menu { wanting, .. } | Page::Plan { wanting, .. } => wanting.map(PlanAsked::Trial),
+            Page::Home
+            | Page::Lane(_)
+            | Page::Keep { .. }
+            | Page::Choose
+            | Page::Settings { .. }
+            | Page::ProbeCheck { .. }
+            | Page::Join => None,
         }
     }
 
@@ -316,6 +363,18 @@ impl Desk {
             }
             (DeskKey::KnobHold, Page::Home) if matches!(self.home(run, station, now), Home::Outcome(_)) => {
                 self.undo_note(run)
+            }
+            (DeskKey::KnobHold, Page::Check { row, stating: Stating::Yes { before } }) => {
+                self.page = Page::Check { row, stating: Stating::No };
+                Pressed { acts: Vec::new(), wish: Some(Wish::ReadyAt(before)), sound: KeySound::Undone }
+            }
+            (DeskKey::KnobHold, Page::Menu { row, wanting: Some(_) }) => {
+                self.page = Page::Menu { row, wanting: None };
+                Pressed { acts: Vec::new(), wish: None, sound: KeySound::Undone }
+            }
+            (DeskKey::KnobHold, Page::Plan { row, wanting: Some(_) }) => {
+                self.page = Page::Plan { row, wanting: None };
+                Pressed { acts: Vec::new(), wish: None, sound: KeySound::Undone }
             }
             (DeskKey::KnobHold, _) => match run.undo {
                 Some(_) => undo(),
@@ -366,13 +425,16 @@ impl Desk {
                     Loss::ForgetCheck(probe) => wish(Wish::ForgetCheck(probe)),
                 }
             }
-            (DeskKey::Knob, Page::Menu { row }) => self.knob_at_menu(row, run),
-            (DeskKey::Knob, Page::Plan { .. }) => {
-                self.page = Page::Home;
-                taken()
+            (DeskKey::Knob, Page::Menu { row, wanting: None }) => self.knob_at_menu(row, run),
+            (DeskKey::Knob, Page::Plan { row, wanting: None }) => self.knob_at_plan(row, run),
+            (DeskKey::Knob, Page::Menu { row, wanting: Some(no) }) => {
+                self.want(no, Page::Menu { row, wanting: None }, run, station)
+            }
+            (DeskKey::Knob, Page::Plan { row, wanting: Some(no) }) => {
+                self.want(no, Page::Plan { row, wanting: None }, run, station)
             }
             (DeskKey::Knob, Page::Choose) => self.open_recipe(station),
-            (DeskKey::Knob, Page::Check { row }) => self.knob_at_check(row, station),
+            (DeskKey::Knob, Page::Check { row, stating }) => self.knob_at_check(row, stating, station),
             (DeskKey::Knob, Page::Settings { row, changing }) => self.knob_at_settings(row, changing, station),
             (DeskKey::Knob, Page::ProbeCheck { probe, choice }) => self.knob_at_check_of(probe, choice, station),
             (DeskKey::Knob, Page::Join) => {
@@ -392,10 +454,12 @@ impl Desk {
         let gone = match &self.page {
             Page::Lane(open) => open.stage(run).is_none(),
             Page::ProbeCheck { .. } => station.probe_check.is_none(),
-            Page::Plan { .. } => !present::is_planned(run),
+            Page::Menu { wanting: Some(no), .. } => !menu(run).contains(&MenuRow::ReadyAt(*no)),
+            Page::Plan { wanting: Some(no), .. } => !run.landings.iter().any(|landing| landing.trial == *no),
+            Page::Plan { wanting: None, .. } => !present::is_planned(run),
             Page::Home
             | Page::Keep { .. }
-            | Page::Menu { .. }
+            | Page::Menu { wanting: None, .. }
             | Page::Choose
             | Page::Check { .. }
             | Page::Settings { .. }
@@ -533,12 +597,12 @@ impl Desk {
                 Some(alert) if now.since(alert.raised.max(self.in_sight.knob())) < GUARD => not_possible(),
                 // it was put off often enough: the knob leads to the menu again
                 Some(alert) if !can_say_no(run, alert) => {
-                    self.page = Page::Menu { row: 0 };
+                    self.page = Page::Menu { row: 0, wanting: None };
                     taken()
                 }
                 Some(alert) => acts([no_to(run, alert)]),
                 None => {
-                    self.page = Page::Menu { row: 0 };
+                    self.page = Page::Menu { row: 0, wanting: None };
                     taken()
                 }
             },
@@ -693,8 +757,12 @@ impl Desk {
         match menu(run).get(row) {
             Some(MenuRow::Back) | None => taken(),
             Some(MenuRow::Plan) => {
-                self.page = Page::Plan { row: 0 };
+                self.page = Page::Plan { row: 0, wanting: None };
                 taken()
+            }
+            Some(MenuRow::ReadyAt(no)) => {
+                self.page = Page::Menu { row, wanting: Some(*no) };
+                wish(Wish::AskPlan(*no, None))
             }
             Some(MenuRow::AnotherRecipe) => {
                 self.page = Page::Choose;
@@ -721,21 +789,56 @@ impl Desk {
         }
         match station.recipes.get(self.recipe) {
             Some(line) if line.refused.is_none() => {
-                self.page = Page::Check { row: 0 };
+                self.page = Page::Check { row: 0, stating: Stating::No };
                 wish(Wish::Prepare(self.recipe))
             }
             Some(_) | None => not_possible(),
         }
     }
 
-    fn knob_at_check(&mut self, row: usize, station: &StationView) -> Pressed {
-        let lines = station.check.as_ref().map_or(0, |check| check.lines.len());
-        if row < lines {
-            return wish(Wish::Tick(row));
+    fn knob_at_check(&mut self, row: usize, stating: Stating, station: &StationView) -> Pressed {
+        match (CheckRow::at(row, station), stating) {
+            (_, Stating::Yes { .. }) => {
+                self.page = Page::Check { row, stating: Stating::No };
+                taken()
+            }
+            (CheckRow::Line(line), Stating::No) => wish(Wish::Tick(line)),
+            (CheckRow::ReadyAt, Stating::No) => {
+                let before = station.check.as_ref().and_then(|check| check.ready_at.wanted);
+                self.page = Page::Check { row, stating: Stating::Yes { before } };
+                // as it was, but what the plan says is asked from here on
+                wish(Wish::ReadyAt(before))
+            }
+            (CheckRow::Back, Stating::No) => {
+                self.page = Page::Choose;
+                taken()
+            }
         }
-        // the last row leads back
-        self.page = Page::Choose;
-        taken()
+    }
+
+    /// A landing is stated anew; every other row is only to be read, and leads back.
+    fn knob_at_plan(&mut self, row: usize, run: &RunView) -> Pressed {
+        let Some(landing) = present::landing_in(run, row) else {
+            self.page = Page::Home;
+            return taken();
+        };
+        self.page = Page::Plan { row, wanting: Some(landing.trial) };
+        wish(Wish::AskPlan(landing.trial, landing.wanted))
+    }
+
+    /// Keeps what is stated for a trial that goes on: its plan moves if that is new, else the page stays.
+    fn want(&mut self, no: TrialNo, page: Page, run: &RunView, station: &StationView) -> Pressed {
+        let known = run.landings.iter().find(|landing| landing.trial == no).and_then(|landing| landing.wanted);
+        match of_trial(no, run, station).wanted {
+            Some(wanted) if known != Some(wanted) => {
+                self.page = Page::Home;
+                wish(Wish::Want(no, wanted))
+            }
+            Some(_) | None => {
+                self.page = page;
+                taken()
+            }
+        }
     }
 
     fn turn(&mut self, by: i8, page: Page, run: &RunView, station: &StationView) -> Pressed {
@@ -762,8 +865,17 @@ impl Desk {
             Page::Keep { loss, clicks } => {
                 self.page = Page::Keep { loss, clicks: clicks.saturating_add_signed(by).min(KEEP_CLICKS) };
             }
-            Page::Menu { row } => self.page = Page::Menu { row: moved(row, menu(run).len()) },
-            Page::Plan { row } => self.page = Page::Plan { row: moved(row, present::plan_rows(run)) },
+            Page::Menu { row, wanting: None } => {
+                self.page = Page::Menu { row: moved(row, menu(run).len()), wanting: None };
+            }
+            Page::Plan { row, wanting: None } => {
+                self.page = Page::Plan { row: moved(row, present::plan_rows(run)), wanting: None };
+            }
+            Page::Menu { wanting: Some(no), .. } | Page::Plan { wanting: Some(no), .. } => {
+                let asked = of_trial(no, run, station);
+                let stated = turned(&asked, by, least_of(no, run), station.clock, run.now);
+                return stated.map_or_else(not_possible, |stated| wish(Wish::AskPlan(no, stated)));
+            }
             Page::Choose => self.recipe = moved(self.recipe, station.recipes.len() + 1),
             Page::Settings { row, changing: false } => {
                 self.page = Page::Settings { row: moved(row, setting::rows(station).len()), changing: false };
@@ -777,9 +889,13 @@ impl Desk {
                 self.page = Page::ProbeCheck { probe, choice: moved(choice, choices) };
             }
             Page::Join => return not_possible(),
-            Page::Check { row } => {
-                let rows = station.check.as_ref().map_or(0, |check| check.lines.len()) + 1;
-                self.page = Page::Check { row: moved(row, rows) };
+            Page::Check { row, stating: Stating::No } => {
+                self.page = Page::Check { row: moved(row, CheckRow::count(station)), stating: Stating::No };
+            }
+            Page::Check { stating: Stating::Yes { .. }, .. } => {
+                let Some(check) = &station.check else { return not_possible() };
+                let stated = turned(&check.ready_at, by, Least::AsItComes, station.clock, run.now);
+                return stated.map_or_else(not_possible, |stated| wish(Wish::ReadyAt(stated)));
             }
         }
         taken()
@@ -821,6 +937,8 @@ pub(crate) enum MenuRow {
     Back,
     /// What the plan says, where there is one.
     Plan,
+    /// When the dishes of a trial are wanted, where there is no plan yet.
+    ReadyAt(TrialNo),
     AnotherRecipe,
     /// Turn quiet on, or off.
     Quiet(bool),
@@ -831,10 +949,38 @@ pub(crate) enum MenuRow {
 fn menu(run: &RunView) -> Vec<MenuRow> {
     let open = run.trials.iter().filter(|trial| trial.closed.is_none());
     let mut rows = vec![MenuRow::Back];
-    rows.extend(present::is_planned(run).then_some(MenuRow::Plan));
+    if present::is_planned(run) {
+        rows.push(MenuRow::Plan);
+    } else {
+        rows.extend(open.clone().map(|trial| MenuRow::ReadyAt(trial.no)));
+    }
     rows.extend([MenuRow::AnotherRecipe, MenuRow::Quiet(!run.quiet), MenuRow::Settings]);
     rows.extend(open.map(|trial| MenuRow::GiveUp(trial.no)));
     rows
+}
+
+/// A row of the ready check.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum CheckRow {
+    /// Something to be in order.
+    Line(usize),
+    /// When the dishes are wanted.
+    ReadyAt,
+    Back,
+}
+
+impl CheckRow {
+    fn at(row: usize, station: &StationView) -> Self {
+        match station.check.as_ref().map(|check| check.lines.len()) {
+            Some(lines) if row < lines => Self::Line(row),
+            Some(lines) if row == lines => Self::ReadyAt,
+            Some(_) | None => Self::Back,
+        }
+    }
+
+    fn count(station: &StationView) -> usize {
+        station.check.as_ref().map_or(1, |check| check.lines.len() + 2)
+    }
 }
 
 fn act_of(word: KeyWord, at: StageAt) -> Act {

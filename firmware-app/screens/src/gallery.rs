@@ -5,7 +5,7 @@ pub mod views;
 pub mod views_of_core;
 pub mod views_of_plan;
 
-use alloc::{string::String, vec::Vec};
+use alloc::{boxed::Box, string::String, vec::Vec};
 
 use quantities::{NoReading, Span};
 use run_engine::view::RunView;
@@ -55,7 +55,11 @@ pub fn all(language: Language, units: Units) -> Vec<State> {
 /// What leads to every state.
 pub fn scenes(language: Language, units: Units) -> Vec<Scene> {
     let scenes = states(language, units).into_iter();
-    scenes.map(|(name, (desk, view, station))| Scene { name, desk, view, station }).collect()
+    let scene = |(name, led): (_, Led)| {
+        let (desk, view, station) = *led;
+        Scene { name, desk, view, station }
+    };
+    scenes.map(scene).collect()
 }
 
 /// Run and station as they are told to a panel of this language.
@@ -74,20 +78,23 @@ fn said(run: &RunView, mut station: StationView, language: Language, units: Unit
     (run, station)
 }
 
-fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView, StationView))> {
+/// Page, run and station; in a box, for the list of all states is made on the stack.
+type Led = Box<(Desk, RunView, StationView)>;
+
+fn states(language: Language, units: Units) -> Vec<(&'static str, Led)> {
     let pressed_at = |keys: &[DeskKey], view: &RunView, here: StationView| {
         let (view, here) = said(view, here, language, units);
         let mut desk = Desk::new();
         for key in keys {
             desk.key(*key, &view, &here, view.now);
         }
-        (desk, view, here)
+        Box::new((desk, view, here))
     };
     let at = |view: &RunView, here: StationView| pressed_at(&[], view, here);
     let home = |view: &RunView| pressed_at(&[], view, station());
     let pressed = |keys: &[DeskKey], view: &RunView| pressed_at(keys, view, station());
     let keep_to = |clicks| [DeskKey::Lane(1), DeskKey::Turn(-100), DeskKey::Knob, DeskKey::Turn(clicks)];
-    let to_settings = |rows: i8| [DeskKey::Knob, DeskKey::Turn(3), DeskKey::Knob, DeskKey::Turn(rows)];
+    let to_settings = |rows: i8| [DeskKey::Knob, DeskKey::Turn(4), DeskKey::Knob, DeskKey::Turn(rows)];
     let open_check = {
         let keys = [DeskKey::Turn(2), DeskKey::Knob, DeskKey::Turn(2)];
         move |here: StationView| pressed_at(&keys, &nothing_open(), here)
@@ -111,9 +118,9 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
     let turned = |by: i8| DeskKey::Turn(by);
     // the page of the roast's lane, so many times turned
     let roast_page = |view: &RunView, turns: u64| {
-        let (desk, mut view, here) = pressed(&[DeskKey::Lane(1)], view);
-        view.now = after(4 * turns);
-        (desk, view, here)
+        let mut led = pressed(&[DeskKey::Lane(1)], view);
+        led.1.now = after(4 * turns);
+        led
     };
     let moved = |keys: &[DeskKey], way, now| {
         let view = RunView { all_done: Some(after(now)), ..four_lanes() };
@@ -122,6 +129,11 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
     let moved_to = |here: StationView| at(&planned(), here);
     use DeskKey::{Knob, Lane};
     const TO_PLAN: [DeskKey; 3] = [Knob, DeskKey::Turn(1), Knob];
+    let to_landing = [TO_PLAN.as_slice(), &[Knob]].concat();
+    // the row of the ready check that states when the dishes are wanted
+    let to_ready_at = |then: &[DeskKey], here: StationView| {
+        pressed_at(&[&[turned(2), Knob, turned(5)], then].concat(), &nothing_open(), here)
+    };
     let to_plan_end = [TO_PLAN.as_slice(), &[turned(100)]].concat();
     alloc::vec![
         ("s00-testing", at(&nothing_open(), self_test_in(language, false))),
@@ -134,6 +146,18 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
         ("s02-check", open_check(station())),
         ("s02-all-ticked", open_check(check_with(&[]))),
         ("s02-oven-not-hot", open_check(check_with(&[1]))),
+        ("s02-ready-at", to_ready_at(&[], station())),
+        ("s02-ready-at-edited", to_ready_at(&[Knob], wanted_at(2820, plan_says(300, 2820, 0)))),
+        ("s02-ready-at-planned", to_ready_at(&[], wanted_at(2820, plan_says(300, 2820, 0)))),
+        ("s02-ready-at-too-soon", to_ready_at(&[Knob], wanted_at(2100, plan_says(0, 2820, 720)))),
+        (
+            "s02-ready-at-no-clock",
+            to_ready_at(&[Knob], StationView { clock: None, ..wanted_at(6300, plan_says(2700, 6300, 0)) })
+        ),
+        (
+            "s02-ready-at-too-soon-no-clock",
+            to_ready_at(&[], StationView { clock: None, ..wanted_at(2100, plan_says(0, 2820, 720)) })
+        ),
         ("s03-board-one-lane", home(&only_lanes(1))),
         ("s03-board-two-lanes", home(&only_lanes(2))),
         ("s03-board", home(&four_lanes())),
@@ -162,6 +186,13 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
         ("s03-board-ready-not-near", home(&ready_planned(790))),
         ("s03-menu", pressed(&[Knob], &four_lanes())),
         ("s03-menu-plan", pressed(&[Knob, turned(1)], &planned())),
+        (
+            "s03-menu-ready-at",
+            pressed_at(&[Knob, turned(1), Knob], &four_lanes(), wanting(Some(3600), plan_says(720, 3600, 0)))
+        ),
+        ("s03-menu-as-it-comes", pressed_at(&[Knob, turned(1), Knob], &four_lanes(), wanting(None, None))),
+        ("s03-plan-want", pressed_at(&to_landing, &planned(), wanting(Some(3600), plan_says(1500, 3600, 0)))),
+        ("s03-plan-want-too-soon", pressed_at(&to_landing, &planned(), wanting(Some(2400), plan_says(720, 2820, 420)))),
         ("s03-plan", pressed(&TO_PLAN, &planned())),
         ("s03-plan-end", pressed(&to_plan_end, &planned())),
         ("s03-plan-late", pressed(&TO_PLAN, &planned_late())),
@@ -203,7 +234,7 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
         ("s04-lane-rest-came-to-it", roast_page(&rest_to_target(63.2), 0)),
         ("s04-keep", pressed(&keep_to(1), &four_lanes())),
         ("s04-keep-reached", pressed(&keep_to(3), &four_lanes())),
-        ("s04-keep-give-up", pressed(&[Knob, turned(4), Knob], &four_lanes())),
+        ("s04-keep-give-up", pressed(&[Knob, turned(5), Knob], &four_lanes())),
         ("s04-keep-forget", check_then(probe_in_ice(steady(2_500), Some(61), Some(2_500), false), &[turned(2), Knob])),
         ("s05-question", home(&question())),
         ("s05-question-again", home(&question_again())),
@@ -284,8 +315,8 @@ fn states(language: Language, units: Units) -> Vec<(&'static str, (Desk, RunView
         ("s15-ended", join(JoinView::Ended)),
         ("s15-no-network", join(JoinView::NoNetwork)),
         ("s16-settings", pressed(&to_settings(2), &four_lanes())),
-        ("s16-sound", pressed(&[Knob, turned(3), Knob, turned(1), Knob], &four_lanes())),
-        ("s16-language", pressed(&[Knob, turned(3), Knob, turned(4), Knob], &four_lanes())),
+        ("s16-sound", pressed(&[Knob, turned(4), Knob, turned(1), Knob], &four_lanes())),
+        ("s16-language", pressed(&[Knob, turned(4), Knob, turned(4), Knob], &four_lanes())),
         ("s16-lanes", pressed(&to_settings(9), &four_lanes())),
         ("s16-about", pressed(&to_settings(100), &four_lanes())),
     ]

@@ -34,7 +34,7 @@ mod sign;
 mod station;
 
 pub use burn_in::{BurnIn, DIM_AFTER, MOVES_AFTER};
-pub use desk::{Desk, DeskKey, KeySound, Pressed, Wish};
+pub use desk::{Desk, DeskKey, KeySound, PlanAsked, Pressed, Wish};
 pub use draw::Phase;
 pub use frame::{Frame, HEIGHT, WIDTH};
 pub use mono_frame::{MONO_HEIGHT, MONO_WIDTH, MonoFrame};
@@ -43,6 +43,6 @@ pub use refresh::{PanelFrame, Refresher, Sent};
 pub use screen::Screen;
 pub use station::{
     Bath, CannotView, CannotWhy, CheckLine, CheckState, CheckView, JOIN_LETTERS, JoinView, Kept, LEVELS, MovedView,
-    OutcomeItem, OutcomeKind, OutcomeView, ProbeCheckView, ProbeLine, RecipeLine, Remedy, Scarce, SelfTestView,
-    SettingChange, Settings, StationView, TestLine,
+    OutcomeItem, OutcomeKind, OutcomeView, PreviewView, ProbeCheckView, ProbeLine, ReadyAtView, RecipeLine, Remedy,
+    Scarce, SelfTestView, SettingChange, Settings, StationView, TestLine, WantingView,
 };

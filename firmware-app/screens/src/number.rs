@@ -268,8 +268,20 @@ impl DayClock {
         format!("{}:{:02}", minutes / 60, minutes % 60)
     }
 
+    /// The first whole minute that does not begin before a moment.
+    pub(crate) fn minute_from(self, moment: RunTime) -> i64 {
+        let millis = self.start.saturating_mul(1000).saturating_add(moment.millis() as i64);
+        millis.div_euclid(60_000) + i64::from(millis.rem_euclid(60_000) != 0)
+    }
+
+    /// The moment at which a minute begins; the start of the run for one before it.
+    pub(crate) fn moment(self, minute: i64) -> RunTime {
+        let secs = minute.saturating_mul(60).saturating_sub(self.start);
+        RunTime::from_start(Span::from_secs(u64::try_from(secs).unwrap_or(0)))
+    }
+
     /// The nearest whole minute since midnight of the day of the start.
-    fn minute(self, moment: RunTime) -> i64 {
+    pub(crate) fn minute(self, moment: RunTime) -> i64 {
         let seconds = self.start.saturating_add((moment.millis() / 1000) as i64).saturating_add(30);
         seconds.div_euclid(60)
     }

@@ -11,14 +11,17 @@ mod setting;
 use alloc::{string::String, vec::Vec};
 
 use quantities::{RunTime, Span};
-use run_engine::view::{LaneState, NextView, NextWhat, RunView, StageView};
+use run_engine::{
+    TrialNo,
+    view::{LaneState, NextView, NextWhat, RunView, StageView},
+};
 use trial::AlertKind;
 use words::{Language, Text};
 
 pub(crate) use lanes::lane;
 pub(crate) use lists::{check, choose, keep, menu, resume, saved, starting};
 pub(crate) use noting::{moved, outcome};
-pub(crate) use plan::{is_planned, plan, rows as plan_rows};
+pub(crate) use plan::{is_planned, landing_in, plan, rows as plan_rows};
 pub(crate) use setting::{join, probe_check, settings};
 
 use crate::{
@@ -41,7 +44,7 @@ pub(crate) fn board(run: &RunView, station: &StationView) -> Screen {
     };
     let notice = notice(run, station);
     let left = if notice.is_empty() { trials(run) } else { notice.clone() };
-    let header = Header { left, right: all_done(run, station) };
+    let header = Header { left, right: finish(run, station) };
     Screen::Board(Board { header, notice, band, cells: lanes::cells(run, station) })
 }
 
@@ -81,6 +84,16 @@ fn trials(run: &RunView) -> Text {
         }
     }
     text.into()
+}
+
+/// When the dishes of the open trials land, the last of them; where none is planned, when all is done.
+fn finish(run: &RunView, station: &StationView) -> Text {
+    let is_open = |no: TrialNo| run.trials.iter().any(|trial| trial.no == no && trial.closed.is_none());
+    let landings = run.landings.iter().filter(|landing| is_open(landing.trial));
+    match landings.map(|landing| landing.at).max() {
+        Some(at) => plan::lands(station, at, run.now),
+        None => all_done(run, station),
+    }
 }
 
 fn all_done(run: &RunView, station: &StationView) -> Text {

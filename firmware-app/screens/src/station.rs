@@ -21,6 +21,8 @@ pub struct StationView {
     pub updating: bool,
     /// The check before a trial, after its recipe was chosen.
     pub check: Option<CheckView>,
+    /// What is asked of the plan of a trial that goes on: what if its dishes were wanted then.
+    pub wanting: Option<WantingView>,
     /// The plan has moved, and nobody has said what to do.
     pub moved: Option<MovedView>,
     /// What can be noted after the trial that was closed last.
@@ -126,12 +128,45 @@ pub struct RecipeLine {
 }
 
 /// What is to be in order before a trial.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct CheckView {
     /// Recipe and trial.
     pub title: String,
     /// One line each.
     pub lines: Vec<CheckLine>,
+    /// When its dishes are wanted.
+    pub ready_at: ReadyAtView,
+}
+
+/// When the dishes of a trial are wanted, and what a plan says of that.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ReadyAtView {
+    /// When; none: as it comes.
+    pub wanted: Option<RunTime>,
+    /// The earliest moment by the plan; none while that is not known.
+    pub earliest: Option<RunTime>,
+    /// What the plan says of the wanted moment; none while there is none or nothing can be planned.
+    pub plan: Option<PreviewView>,
+}
+
+/// What a plan would be.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PreviewView {
+    /// The step of the trial that is started first, as a cook calls it, and when; none if all have begun.
+    pub first: Option<(String, RunTime)>,
+    /// When the dishes land.
+    pub lands: RunTime,
+    /// How much later than wanted.
+    pub late: Span,
+}
+
+/// What is asked of the plan of a trial that goes on.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WantingView {
+    /// The trial.
+    pub trial: TrialNo,
+    /// What is stated so far, and what a plan says of it.
+    pub ready_at: ReadyAtView,
 }
 
 /// One thing to be in order.

@@ -47,10 +47,12 @@ fn bytes(to: &Frame, from: &Frame) -> usize {
 }
 
 /// What every screen must be shown in.
-const WANTED: [(&str, &[&str]); 23] = [
+const WANTED: [(&str, &[&str]); 25] = [
     ("s00", &["testing", "tested"]),
     ("s01", &["choose", "empty", "refused", "updating"]),
     ("s02", &["all-ticked", "check", "oven-not-hot"]),
+    ("s02", &["ready-at", "ready-at-edited", "ready-at-planned", "ready-at-too-soon", "ready-at-no-clock"]),
+    ("s03", &["menu-ready-at", "plan", "plan-want", "plan-want-too-soon"]),
     (
         "s03",
         &["board", "board-one-lane", "board-two-lanes", "board-six-stages", "board-ready", "board-hold", "board-done"],
@@ -422,7 +424,7 @@ fn check_7_few_bytes_a_tick_a_flash_and_a_change_of_screen() {
 fn join_page(address: &str) -> Screen {
     let view = JoinView::Open { address: address.into(), code: "4K7 Q2M".into(), left: Span::from_secs(154) };
     let here = joining(view);
-    let keys = [DeskKey::Knob, DeskKey::Turn(3), DeskKey::Knob, DeskKey::Turn(13), DeskKey::Knob];
+    let keys = [DeskKey::Knob, DeskKey::Turn(4), DeskKey::Knob, DeskKey::Turn(13), DeskKey::Knob];
     let mut desk = Desk::new();
     for key in keys {
         desk.key(key, &four_lanes(), &here, NOW);

@@ -223,7 +223,7 @@ fn skip_stop_and_give_up_need_a_turn_on_the_keep_page() {
         assert!(press(&to(kept), &four_lanes()).acts.is_empty(), "{kept:?}");
     }
     check(&[Lane(1), Turn(-100), Turn(1), Knob, Turn(3), Knob], &four_lanes(), &[Act::Skip(stage_at(1))]);
-    check(&[Knob, Turn(4), Knob, Turn(3), Knob], &four_lanes(), &[Act::GiveUp(TrialNo(1))]);
+    check(&[Knob, Turn(5), Knob, Turn(3), Knob], &four_lanes(), &[Act::GiveUp(TrialNo(1))]);
 }
 
 #[test]
@@ -343,7 +343,7 @@ fn no_page_hides_a_standing_alert_for_longer_than_20_s() {
     view.alerts[0].later_left = 0;
     let mut here = probe_in_ice(Ok(quantities::Celsius::whole(0)), Some(20), None, false);
     here.settings.speech = None;
-    let to_settings = [Knob, Turn(3), Knob];
+    let to_settings = [Knob, Turn(4), Knob];
     // the settings, the check of the first probe, and the last rows
     for keys in [vec![], vec![Turn(6), Knob], vec![Turn(99)]] {
         let mut desk = Desk::new();
@@ -494,10 +494,10 @@ fn saved_trial_is_closed_by_the_knob_and_reopened_by_a_hold() {
 
 #[test]
 fn menu_leads_to_quiet_and_to_another_recipe() {
-    check(&[Knob, Turn(2), Knob], &four_lanes(), &[Act::Quiet(true)]);
+    check(&[Knob, Turn(3), Knob], &four_lanes(), &[Act::Quiet(true)]);
     let quiet = RunView { quiet: true, ..four_lanes() };
-    check(&[Knob, Turn(2), Knob], &quiet, &[Act::Quiet(false)]);
-    let pressed = press(&[Knob, Turn(1), Knob, Turn(2), Knob], &four_lanes());
+    check(&[Knob, Turn(3), Knob], &quiet, &[Act::Quiet(false)]);
+    let pressed = press(&[Knob, Turn(2), Knob, Turn(2), Knob], &four_lanes());
     assert_eq!(pressed.wish, Some(Wish::Prepare(2)));
 }
 

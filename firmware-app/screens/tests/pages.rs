@@ -9,7 +9,7 @@ use run_engine::{
 use screens::{
     Bath, CannotView, CannotWhy, Desk,
     DeskKey::{self, Knob, KnobHold, Lane, Pedal, Turn},
-    JoinView, KeySound, Pressed, Remedy, Scarce, Screen, SettingChange, StationView, Units, Wish,
+    JoinView, KeySound, PlanAsked, Pressed, Remedy, Scarce, Screen, SettingChange, StationView, Units, Wish,
     gallery::{views::*, views_of_plan::*},
     screen::{Entry, MovedWay},
 };
@@ -28,7 +28,7 @@ fn wish(keys: &[DeskKey], view: &RunView, here: &StationView) -> Option<Wish> {
     press(keys, view, here).1.wish
 }
 
-const SETTINGS: [DeskKey; 3] = [Knob, Turn(3), Knob];
+const SETTINGS: [DeskKey; 3] = [Knob, Turn(4), Knob];
 
 fn setting(row: i8, by: i8) -> Option<Wish> {
     let keys: Vec<DeskKey> = SETTINGS.into_iter().chain([Turn(row), Knob, Turn(by)]).collect();
@@ -177,7 +177,7 @@ fn settings_change_while_the_knob_turns_and_stop_at_their_ends() {
     // at its end a level does not move, and says so
     let mut loud = station();
     loud.settings.sound = 5;
-    let keys = [Knob, Turn(3), Knob, Turn(1), Knob, Turn(1)];
+    let keys = [Knob, Turn(4), Knob, Turn(1), Knob, Turn(1)];
     assert_eq!(press(&keys, &four_lanes(), &loud).1.sound, KeySound::NotPossible);
 }
 
@@ -284,7 +284,7 @@ fn the_plan_lists_landings_then_starts_with_their_latest_and_scrolls() {
     desk.key(Turn(-2), &view, &here, NOW);
     assert_eq!(rows(&desk, &view, &here).1, 5);
     let pressed = desk.key(Knob, &view, &here, NOW);
-    assert_eq!((pressed.acts, pressed.wish), (vec![], None), "it is only to be read");
+    assert_eq!((pressed.acts, pressed.wish), (vec![], None), "a start is only to be read");
     assert!(matches!(desk.screen(&view, &here), Screen::Board(_)));
 }
 
@@ -306,6 +306,158 @@ fn the_plan_is_in_the_menu_only_where_there_is_one_and_goes_with_it() {
     let (desk, pressed) = press(&[Knob, Turn(1), Knob, Lane(2)], &planned(), &here);
     assert_eq!(pressed.acts, []);
     assert!(matches!(desk.screen(&planned(), &here), Screen::Lane(_)));
+}
+
+/// To the row of the ready check that states when the dishes are wanted.
+const TO_READY_AT: [DeskKey; 3] = [Turn(2), Knob, Turn(5)];
+
+fn stating(then: &[DeskKey], here: &StationView) -> (Desk, Pressed) {
+    press(&[TO_READY_AT.as_slice(), then].concat(), &nothing_open(), here)
+}
+
+#[test]
+fn the_ready_check_states_when_the_dishes_are_wanted_five_minutes_a_click() {
+    let untouched = station();
+    let (desk, _) = stating(&[], &untouched);
+    assert_eq!(rows(&desk, &nothing_open(), &untouched).0[5], "Ready at | as it comes");
+    // nothing is stated before the row was pushed: a turn moves on
+    let (desk, moved) = stating(&[Turn(1)], &untouched);
+    assert_eq!((moved.wish, rows(&desk, &nothing_open(), &untouched).1), (None, 6));
+    assert_eq!(stating(&[Knob], &untouched).1.wish, Some(Wish::ReadyAt(None)), "what a plan says is asked");
+    // the earliest moment is not known: from now on, 12:00
+    assert_eq!(stating(&[Knob, Turn(1)], &untouched).1.wish, Some(Wish::ReadyAt(Some(NOW))));
+    assert_eq!(stating(&[Knob, Turn(2)], &untouched).1.wish, Some(Wish::ReadyAt(Some(after(300)))));
+    // 12:47 is the earliest: 12:50 is the lowest
+    let here = wanted_at(3300, plan_says(300, 3300, 0));
+    let turned = |by| stating(&[Knob, Turn(by)], &here).1.wish;
+    assert_eq!(turned(1), Some(Wish::ReadyAt(Some(after(3600)))));
+    assert_eq!(turned(-1), Some(Wish::ReadyAt(Some(after(3000)))));
+    assert_eq!(turned(-2), Some(Wish::ReadyAt(None)));
+    // kept by a push, after which turns move on
+    assert_eq!(stating(&[Knob, Knob], &here).1, Pressed { acts: vec![], wish: None, sound: KeySound::Taken });
+    let (desk, last) = stating(&[Knob, Knob, Turn(1)], &here);
+    assert_eq!((last.wish, rows(&desk, &nothing_open(), &here).1), (None, 7), "below its second line");
+    // the ticks and the start are as before
+    assert_eq!(stating(&[Turn(-1), Knob], &here).1.wish, Some(Wish::Tick(4)));
+    assert_eq!(stating(&[Knob, Lane(1)], &here).1.wish, Some(Wish::Start));
+}
+
+#[test]
+fn a_turn_that_states_nothing_new_gives_the_no_sound_and_a_hold_goes_back() {
+    let as_it_comes = stating(&[Knob, Turn(-1)], &station()).1;
+    assert_eq!((as_it_comes.wish, as_it_comes.sound), (None, KeySound::NotPossible));
+    let here = wanted_at(3300, plan_says(300, 3300, 0));
+    let mut desk = stating(&[Knob], &here).0;
+    let turned = wanted_at(3600, plan_says(600, 3600, 0));
+    let held = desk.key(KnobHold, &nothing_open(), &turned, NOW);
+    assert_eq!((held.wish, held.sound), (Some(Wish::ReadyAt(Some(after(3300)))), KeySound::Undone));
+    let Screen::List(list) = desk.screen(&nothing_open(), &here) else { panic!("no list") };
+    assert!(!list.changing);
+}
+
+#[test]
+fn the_second_line_of_the_wanted_moment_says_what_is_first_or_how_early_it_can_be() {
+    let shown = |here: &StationView| {
+        let (desk, _) = stating(&[], here);
+        let (rows, chosen) = rows(&desk, &nothing_open(), here);
+        assert_eq!(chosen, 5);
+        rows[5..].to_vec()
+    };
+    let back = "Back to the recipes | ";
+    assert_eq!(
+        shown(&wanted_at(2820, plan_says(300, 2820, 0))),
+        ["Ready at | 12:47", "first: cream prep | 12:05", back]
+    );
+    assert_eq!(shown(&wanted_at(2100, plan_says(0, 2820, 720))), ["Ready at | 12:35", "earliest 12:47 | ", back]);
+    assert_eq!(shown(&wanted_at(2100, None)), ["Ready at | 12:35", back], "no plan can be made");
+    let no_clock = |here| StationView { clock: None, ..here };
+    assert_eq!(
+        shown(&no_clock(wanted_at(6300, plan_says(2700, 6300, 0)))),
+        ["Ready | in 1h45", "first: cream prep | in 45 min", back]
+    );
+    assert_eq!(shown(&no_clock(wanted_at(2100, plan_says(0, 2820, 720))))[1], "earliest in 47 min | ");
+}
+
+#[test]
+fn the_landing_of_a_plan_is_wanted_anew_by_a_turn_and_a_push() {
+    let view = planned();
+    let trial = TrialNo(1);
+    let keys = [TO_PLAN.as_slice(), &[Knob]].concat();
+    assert_eq!(wish(&keys, &view, &station()), Some(Wish::AskPlan(trial, None)));
+    let then =
+        |then: &[DeskKey], view: &RunView, here: &StationView| press(&[keys.as_slice(), then].concat(), view, here);
+    let here = wanting(Some(3600), plan_says(1500, 3600, 0));
+    assert_eq!(then(&[Turn(1)], &view, &here).1.wish, Some(Wish::AskPlan(trial, Some(after(3900)))));
+    let (desk, last) = then(&[Knob], &view, &here);
+    assert_eq!(last.wish, Some(Wish::Want(trial, after(3600))));
+    assert!(matches!(desk.screen(&view, &here), Screen::Board(_)), "there it is said when the plan moves");
+    // nothing new: the page stays
+    let mut stated = view.clone();
+    stated.landings[0].wanted = Some(after(3600));
+    let (desk, last) = then(&[Knob], &stated, &here);
+    assert_eq!((last.wish, last.sound), (None, KeySound::Taken));
+    assert!(matches!(desk.screen(&stated, &here), Screen::List(list) if !list.changing));
+    // what is stated already is not given up by turning back
+    assert_eq!(then(&[Turn(-99)], &stated, &here).1.wish, Some(Wish::AskPlan(trial, Some(after(3000)))));
+    assert_eq!(then(&[Turn(-99)], &view, &here).1.wish, Some(Wish::AskPlan(trial, None)));
+    let held = then(&[KnobHold], &view, &here).1;
+    assert_eq!((held.acts, held.wish, held.sound), (vec![], None, KeySound::Undone));
+    // what another trial was asked says nothing here
+    let mut other = here.clone();
+    other.wanting.as_mut().unwrap().trial = TrialNo(2);
+    assert_eq!(then(&[Knob], &view, &other).1.wish, None);
+}
+
+#[test]
+fn a_run_without_a_plan_is_planned_from_the_menu() {
+    let view = four_lanes();
+    let keys = [Knob, Turn(1), Knob];
+    assert_eq!(wish(&keys, &view, &station()), Some(Wish::AskPlan(TrialNo(1), None)));
+    let here = wanting(Some(3600), plan_says(720, 3600, 0));
+    let (desk, _) = press(&keys, &view, &here);
+    let (all, chosen) = rows(&desk, &view, &here);
+    assert_eq!((all[1].as_str(), all[2].as_str(), chosen), ("Ready at | 13:00", "first: cream prep | 12:12", 1));
+    assert_eq!(wish(&[Knob, Turn(1), Knob, Knob], &view, &here), Some(Wish::Want(TrialNo(1), after(3600))));
+    assert_eq!(wish(&[Knob, Turn(1), Knob, Knob], &view, &wanting(None, None)), None);
+    // two trials are told apart by their names; a closed one is not offered
+    let mut two = view.clone();
+    two.trials.push(run_engine::view::TrialView { no: TrialNo(2), title: "Soup".into(), ..view.trials[0].clone() });
+    let (desk, _) = press(&[Knob], &two, &station());
+    assert_eq!(
+        rows(&desk, &two, &station()).0[1..3],
+        ["Ready at: Lemon tart | as it comes", "Ready at: Soup | as it comes"]
+    );
+    two.trials[0].closed = Some(NOW);
+    assert_eq!(wish(&keys, &two, &station()), Some(Wish::AskPlan(TrialNo(2), None)));
+}
+
+#[test]
+fn an_alert_or_a_rest_leaves_what_was_being_stated() {
+    let here = wanting(Some(3600), plan_says(720, 3600, 0));
+    let asked = |desk: &Desk, view: &RunView| desk.asks_plan(view, &here);
+    let (desk, _) = press(&[Knob, Turn(1), Knob], &four_lanes(), &here);
+    assert_eq!(asked(&desk, &four_lanes()), Some(PlanAsked::Trial(TrialNo(1))));
+    let later = |secs| RunView { now: after(secs), ..four_lanes() };
+    assert_eq!(asked(&desk, &later(20)), None);
+    let raised = |alert: AlertView| AlertView { raised: NOW, ..alert };
+    let called = RunView { alerts: due().alerts.into_iter().map(raised).collect(), ..later(1) };
+    assert_eq!(asked(&desk, &called), None);
+    assert_eq!(stating(&[Knob], &here).0.asks_plan(&nothing_open(), &here), Some(PlanAsked::Prepared));
+}
+
+#[test]
+fn the_board_says_the_landing_of_an_open_trial_in_place_of_all_done() {
+    let right = |view: &RunView, here: &StationView| {
+        let Screen::Board(board) = Desk::new().screen(view, here) else { panic!("no board") };
+        board.header.right.full().to_owned()
+    };
+    assert_eq!(right(&four_lanes(), &station()), "All done 12:47");
+    let mut view = planned();
+    view.landings[0].at = after(2700);
+    assert_eq!(right(&view, &station()), "lands 12:45");
+    assert_eq!(right(&view, &StationView { clock: None, ..station() }), "lands in 45:00");
+    view.landings[0].trial = TrialNo(2);
+    assert_eq!(right(&view, &station()), "All done 12:47", "a landing of no open trial says nothing");
 }
 
 #[test]

@@ -189,7 +189,7 @@ fn every_core_task_takes_at_most_the_presses_of_the_key_table() {
     cook.kitchen.press(KnobHold);
     cook.task("stop a lane", &keep(0), 3, |acts| one(acts, |act| matches!(act, Act::StopStage(..))));
     cook.kitchen.press(KnobHold);
-    cook.task("give up a trial", &[Knob, Turn(4), Knob, Turn(3), Knob], 3, |acts| {
+    cook.task("give up a trial", &[Knob, Turn(5), Knob, Turn(3), Knob], 3, |acts| {
         one(acts, |act| matches!(act, Act::GiveUp(_)))
     });
 

@@ -4,12 +4,16 @@ use planner::{
     ArrangeError, Buffers, Conflict, Demand, How, Kitchen, Lateness, Live, Outlook, OvenPace, Plan, Policy, Project,
     Remedy, Tried, arrange, choose, conflict, mark, outlook, pose, remedies,
 };
+use quantities::Span;
 use recipe_model::KitchenNeeds;
 use schedule::{Proven, Search};
 use schedule_proof::{Limits, Threads, solve};
 
 use crate::config::{Count, Set, Settings};
 
+/// Nothing is done more than so much before it must be: an oven does not stand hot for an hour, nor cut food on the bench.
+/// Common practice, no source.
+const SOONEST: Span = Span::from_mins(15);
 /// Schedules tried for a plan that a person waits for.
 pub const EVALUATIONS: u64 = 6_000;
 /// Schedules and conflicts tried for each question whether something can be.
@@ -80,6 +84,11 @@ pub struct Reason {
     pub proven: bool,
 }
 
+/// How plans are moved while a run is on, and how much room they try to leave.
+pub fn live(seed: u64) -> Live {
+    Live { seed, buffers: Buffers { soonest: SOONEST, ..Buffers::of(1000) }, ..Live::default() }
+}
+
 /// Makes a plan that holds, or finds the reason why there is none. `go_on` is asked between the ways that are tried.
 pub fn plan(project: &Project, how: &How, runs: u32, go_on: &mut dyn FnMut() -> bool) -> Result<Planned, ArrangeError> {
     let likely = match arrange(project, how, None, &mut || true) {
@@ -89,7 +98,7 @@ pub fn plan(project: &Project, how: &How, runs: u32, go_on: &mut dyn FnMut() -> 
         }
         Err(why) => return Err(why),
     };
-    let choice = choose(project, how, &Live { seed: how.seed, ..Live::default() }, go_on)?;
+    let choice = choose(project, how, &live(how.seed), go_on)?;
     let mut plan = choice.plan;
     mark(project, &mut plan);
     let outlook = outlook(project, &plan, Policy::Live(choice.live), runs, how.seed);

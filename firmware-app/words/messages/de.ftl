@@ -388,6 +388,15 @@ updating = liest neu
 check-title = Vorab prüfen: { $recipe }
 in-order = { $count } von { $of } bereit
     .short = { $count }/{ $of }
+# When the dishes of a trial are wanted: a time of day, `in 45 min`, or as it comes. Below it what the plan says.
+ready-at = Fertig um
+ready-in = Fertig
+ready-at-of = Fertig um: { $title }
+    .short = Fertig um
+as-it-comes = wie es kommt
+    .short = --
+plan-first = zuerst: { $what }
+    .short = 1. { $what }
 back-to-recipes = Zurück zu den Rezepten
     .short = zurück
 oven-at = { $oven } auf { $setting }

@@ -355,6 +355,15 @@ updating = updating
 check-title = Check: { $recipe }
 in-order = { $count } of { $of } in order
     .short = { $count }/{ $of }
+# When the dishes of a trial are wanted: a time of day, `in 45 min`, or as it comes. Below it what the plan says.
+ready-at = Ready at
+ready-in = Ready
+ready-at-of = Ready at: { $title }
+    .short = Ready at
+as-it-comes = as it comes
+    .short = --
+plan-first = first: { $what }
+    .short = 1st { $what }
 back-to-recipes = Back to the recipes
     .short = back
 oven-at = { $oven } at { $setting }

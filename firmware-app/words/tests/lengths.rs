@@ -171,6 +171,9 @@ const STARTS: [(Kind, &[&str]); 17] = [
             "plan-row",
             "eight-in-ten",
             "late-by",
+            "ready-at",
+            "ready-in",
+            "plan-first",
             "set-",
             "version",
         ],
@@ -205,6 +208,7 @@ const STARTS: [(Kind, &[&str]); 17] = [
             "start-no-slack",
             "start-in",
             "wanted-at",
+            "as-it-comes",
             "plan",
             // in a cell too, where the screens leave out the degree sign of a long one
             "rest-of",

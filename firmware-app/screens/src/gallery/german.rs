@@ -43,6 +43,7 @@ const WORDS: &[(&str, &str)] = &[
     ("On the board, loosely covered", "Auf dem Brett, locker abgedeckt"),
     ("prep", "rüsten"),
     ("whip", "schlagen"),
+    ("cream prep", "Sahne rüsten"),
     ("cool", "kühlen"),
     ("tart", "Tarte"),
     ("tart and cream", "Tarte und Sahne"),
@@ -169,6 +170,9 @@ fn each_word(run: &mut RunView, station: &mut StationView, change: &mut impl FnM
             }
         }
     }
+    let checked = station.check.iter_mut().map(|check| &mut check.ready_at);
+    let stated = checked.chain(station.wanting.iter_mut().map(|wanting| &mut wanting.ready_at));
+    stated.flat_map(|ready_at| &mut ready_at.plan).flat_map(|plan| &mut plan.first).for_each(|(what, _)| word(what));
     if let Some(moved) = &mut station.moved {
         moved.starts.iter_mut().for_each(|(what, ..)| word(what));
         moved.landing.iter_mut().for_each(&mut word);

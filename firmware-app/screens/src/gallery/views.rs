@@ -5,7 +5,8 @@ use alloc::{format, string::String, vec, vec::Vec};
 
 use crate::{
     Bath, CheckLine, CheckState, CheckView, DayClock, JoinView, Kept, MovedView, OutcomeItem, OutcomeKind, OutcomeView,
-    ProbeCheckView, ProbeLine, RecipeLine, SelfTestView, Settings, StationView, TestLine, screen::MovedWay,
+    ProbeCheckView, ProbeLine, ReadyAtView, RecipeLine, SelfTestView, Settings, StationView, TestLine,
+    screen::MovedWay,
 };
 use quantities::{Celsius, CelsiusStep, NoReading, Reading, RunTime, Span};
 use recipe_model::{BranchId, Caution, EventId, Setting, StepId};
@@ -620,6 +621,7 @@ pub fn station() -> StationView {
                 line("Tin 23 cm, lined", "tick", CheckState::Open),
                 line("Probe A", "no signal", CheckState::NoSignal),
             ],
+            ready_at: ReadyAtView::default(),
         }),
         kept: Kept::Here,
         settings: Settings {

@@ -14,7 +14,10 @@ use run_engine::{
 use trial::{AlertKind, PlanFit, Priority};
 
 use super::views::*;
-use crate::{CannotView, CannotWhy, MovedView, Remedy, Scarce, StationView, screen::MovedWay};
+use crate::{
+    CannotView, CannotWhy, MovedView, PreviewView, ReadyAtView, Remedy, Scarce, StationView, WantingView,
+    screen::MovedWay,
+};
 
 fn plan(start: u64, slack: u64) -> PlanView {
     PlanView { start: after(start), latest: after(start + slack), critical: slack == 0 }
@@ -143,6 +146,28 @@ pub fn start_due() -> RunView {
     let view = with_state(view, 2, LaneState::Due { since: before(128) }, Some(KeyWord::Start));
     let due = alert(2, AlertKind::Due, "START", "milk in the micro", 8);
     with_alert(view, AlertView { priority: Priority::Low, since: before(128), ..due })
+}
+
+/// What a plan says: its first step, its landing, and how much later than wanted that is, in seconds.
+pub fn plan_says(first: u64, lands: u64, late: u64) -> Option<PreviewView> {
+    let first = Some(("cream prep".into(), after(first)));
+    Some(PreviewView { first, lands: after(lands), late: Span::from_secs(late) })
+}
+
+/// A trial is prepared whose dishes are wanted then.
+pub fn wanted_at(secs: u64, plan: Option<PreviewView>) -> StationView {
+    let mut here = station();
+    here.check.as_mut().unwrap().ready_at = ready_at(Some(secs), plan);
+    here
+}
+
+/// What is stated for the trial that goes on.
+pub fn wanting(secs: Option<u64>, plan: Option<PreviewView>) -> StationView {
+    StationView { wanting: Some(WantingView { trial: TrialNo(1), ready_at: ready_at(secs, plan) }), ..station() }
+}
+
+fn ready_at(secs: Option<u64>, plan: Option<PreviewView>) -> ReadyAtView {
+    ReadyAtView { wanted: secs.map(after), earliest: Some(after(2820)), plan }
 }
 
 /// The landing has moved this way.

@@ -1,5 +1,6 @@
 use alloc::{string::String, vec::Vec};
 
+use quantities::RunTime;
 use run_engine::{
     TrialNo,
     view::{EndedView, RunView, StageView},
@@ -7,11 +8,11 @@ use run_engine::{
 use trial::Dark;
 use words::{Language, Text};
 
-use super::{at_time, front, lanes};
+use super::{at_time, front, lanes, plan};
 use crate::{
-    CheckState, Kept, Screen, SelfTestView, StationView,
+    CheckState, CheckView, Kept, ReadyAtView, Screen, SelfTestView, StationView,
     asked::{stage_at, unanswered},
-    desk::{KEEP_CLICKS, Loss, MenuRow},
+    desk::{CheckRow, KEEP_CLICKS, Loss, MenuRow},
     number,
     screen::{Button, Header, Keep, List, ListRow, Resume, RowSign, Saved, Starting},
 };
@@ -80,54 +81,88 @@ pub(crate) fn choose(station: &StationView, chosen: usize) -> Screen {
     })
 }
 
-/// The check before a trial.
-pub(crate) fn check(station: &StationView, chosen: usize) -> Screen {
+/// The check before a trial; `stating` while turning states when its dishes are wanted.
+pub(crate) fn check(station: &StationView, now: RunTime, chosen: CheckRow, stating: bool) -> Screen {
     let w = station.settings.language;
-    let (title, lines) = match &station.check {
-        Some(check) => (check.title.as_str(), check.lines.as_slice()),
-        None => ("", &[] as &[_]),
-    };
+    let nothing = CheckView::default();
+    let check = station.check.as_ref().unwrap_or(&nothing);
+    let lines = check.lines.as_slice();
     let mut rows: Vec<ListRow> = lines
         .iter()
         .map(|line| ListRow { sign: row_sign(line.state), text: line.text.clone(), aside: line.found.clone() })
         .collect();
-    let on_line = chosen < rows.len();
+    let plain = |text| ListRow { sign: RowSign::None, text, aside: Text::none() };
+    if station.check.is_some() {
+        rows.push(ListRow { aside: plan::wanted(&check.ready_at, station, now), ..plain(ready_at(station)) });
+        // its second line: no row of its own for the knob
+        rows.extend(plan::says(&check.ready_at, station, now));
+    }
+    rows.push(plain(w.back_to_recipes()));
+    let (chosen, knob) = match chosen {
+        CheckRow::Line(line) => (line, w.knob_tick()),
+        CheckRow::ReadyAt if stating => (lines.len(), w.knob_done()),
+        CheckRow::ReadyAt => (lines.len(), w.knob_change()),
+        CheckRow::Back => (rows.len() - 1, w.knob_back()),
+    };
     let ticked = lines.iter().filter(|line| line.state == CheckState::Ticked).count();
-    rows.push(ListRow { sign: RowSign::None, text: w.back_to_recipes(), aside: Text::none() });
-    let knob = if on_line { w.knob_tick() } else { w.knob_back() };
     Screen::List(List {
-        header: Header { left: w.check_title(title), right: w.in_order(ticked, lines.len()) },
+        header: Header { left: w.check_title(&check.title), right: w.in_order(ticked, lines.len()) },
         rows,
         chosen,
-        changing: false,
+        changing: stating,
         empty: Text::none(),
         buttons: [Button::plain(knob), Button::strong(w.button_start())],
     })
 }
 
-/// The menu of a run.
-pub(crate) fn menu(run: &RunView, station: &StationView, rows: &[MenuRow], chosen: usize) -> Screen {
+/// The menu of a run; `asked` is what is stated in the chosen row while turning states when dishes are wanted.
+pub(crate) fn menu(
+    run: &RunView,
+    station: &StationView,
+    rows: &[MenuRow],
+    chosen: usize,
+    asked: Option<&ReadyAtView>,
+) -> Screen {
     let w = station.settings.language;
     let title = |no: &TrialNo| run.trials.iter().find(|trial| trial.no == *no).map_or("", |trial| trial.title.as_str());
-    let row = |row: &MenuRow| {
+    let several = rows.iter().filter(|row| matches!(row, MenuRow::ReadyAt(_))).count() > 1;
+    let row = |(at, row): (usize, &MenuRow)| {
+        let asked = asked.filter(|_| at == chosen);
         let (text, aside) = match row {
             MenuRow::Back => (w.back_to_board(), Text::none()),
             MenuRow::Plan => (w.plan_row(), Text::none()),
+            MenuRow::ReadyAt(no) => {
+                let text = if several { w.ready_at_of(title(no)) } else { ready_at(station) };
+                (text, asked.map_or_else(|| w.as_it_comes(), |asked| plan::wanted(asked, station, run.now)))
+            }
             MenuRow::AnotherRecipe => (w.another_recipe(), Text::none()),
             MenuRow::Quiet(turn_on) => (w.quiet_row(), if *turn_on { w.off() } else { w.on() }),
             MenuRow::Settings => (w.settings(), Text::none()),
             MenuRow::GiveUp(no) => (w.give_up_row(title(no)), Text::none()),
         };
-        ListRow { sign: RowSign::None, text, aside }
+        let says = asked.and_then(|asked| plan::says(asked, station, run.now));
+        [Some(ListRow { sign: RowSign::None, text, aside }), says].into_iter().flatten()
     };
     Screen::List(List {
         header: Header { left: w.menu(), right: w.food_goes_on() },
-        rows: rows.iter().map(row).collect(),
+        rows: rows.iter().enumerate().flat_map(row).collect(),
         chosen,
-        changing: false,
+        changing: asked.is_some(),
         empty: Text::none(),
-        buttons: [Button::plain(w.turn_choose()), Button::strong(w.knob_open())],
+        buttons: match asked {
+            Some(_) => plan::setting_buttons(w),
+            None if matches!(rows.get(chosen), Some(MenuRow::ReadyAt(_))) => {
+                [Button::plain(w.turn_choose()), Button::plain(w.knob_change())]
+            }
+            None => [Button::plain(w.turn_choose()), Button::strong(w.knob_open())],
+        },
     })
+}
+
+/// Before the moment at which dishes are wanted: a time of day, or a length.
+fn ready_at(station: &StationView) -> Text {
+    let w = station.settings.language;
+    if station.clock.is_some() { w.ready_at() } else { w.ready_in() }
 }
 
 /// Asks before something is lost.

@@ -7,7 +7,7 @@ use run_engine::view::{LandingView, LaneState, NextView, NextWhat, PlanView, Run
 use words::{Language, Text};
 
 use crate::{
-    CannotView, CannotWhy, Remedy, Scarce, Screen, StationView, number,
+    CannotView, CannotWhy, ReadyAtView, Remedy, Scarce, Screen, StationView, number,
     screen::{Button, Header, List, ListRow, RowSign},
 };
 
@@ -23,30 +23,102 @@ pub(crate) fn is_planned(run: &RunView) -> bool {
 
 /// How many rows the list of the plan has.
 pub(crate) fn rows(run: &RunView) -> usize {
-    run.starts.len() + run.landings.iter().map(|landing| 2 + usize::from(!landing.late.is_zero())).sum::<usize>()
+    run.starts.len() + run.landings.iter().map(rows_of).sum::<usize>()
 }
 
-/// The plan as a list: the landings, then the steps in the order of their starts.
-pub(crate) fn plan(run: &RunView, station: &StationView, chosen: usize) -> Screen {
+/// How many rows a landing has: its moment, its band, and how late it is if it is.
+fn rows_of(landing: &LandingView) -> usize {
+    2 + usize::from(!landing.late.is_zero())
+}
+
+/// The landing whose moment stands in a row of the list.
+pub(crate) fn landing_in(run: &RunView, row: usize) -> Option<&LandingView> {
+    let mut first = 0;
+    run.landings.iter().find(|landing| {
+        let here = first == row;
+        first += rows_of(landing);
+        here
+    })
+}
+
+/// The plan as a list: the landings, then the steps in the order of their starts. `asked` is what is stated for the chosen
+/// landing while turning states it.
+pub(crate) fn plan(run: &RunView, station: &StationView, chosen: usize, asked: Option<&ReadyAtView>) -> Screen {
     let w = station.settings.language;
+    // the list can have become shorter
+    let chosen = chosen.min(self::rows(run).saturating_sub(1));
+    let landing_here = landing_in(run, chosen);
     let mut rows: Vec<ListRow> = Vec::new();
     for landing in &run.landings {
-        rows.extend(landing_rows(landing, station, run.now));
+        match asked.filter(|_| landing_here == Some(landing)) {
+            Some(asked) => rows.extend(stated_rows(landing, asked, station, run.now)),
+            None => rows.extend(landing_rows(landing, station, run.now)),
+        }
     }
     rows.extend(run.starts.iter().map(|start| start_row(start, station, run.now)));
+    let changing = asked.is_some();
+    let buttons = match (changing, landing_here) {
+        (true, _) => setting_buttons(w),
+        (false, Some(_)) => [Button::plain(w.turn_scroll()), Button::plain(w.knob_change())],
+        (false, None) => [Button::plain(w.turn_scroll()), Button::strong(w.knob_back())],
+    };
     let right = match run.landings.first() {
         Some(first) => lands(station, first.at, run.now),
         None => super::all_done(run, station),
     };
     Screen::List(List {
         header: Header { left: w.plan_title(), right },
-        // the list can have become shorter
-        chosen: chosen.min(rows.len().saturating_sub(1)),
+        chosen,
         rows,
-        changing: false,
+        changing,
         empty: Text::none(),
-        buttons: [Button::plain(w.turn_scroll()), Button::strong(w.knob_back())],
+        buttons,
     })
+}
+
+/// What the knob does while turning changes a value.
+pub(super) fn setting_buttons(w: Language) -> [Button; 2] {
+    [Button { turns: true, ..Button::plain(w.turn_set()) }, Button::strong(w.knob_done())]
+}
+
+/// The landing with what is stated for it, and what a plan says of that; its band is that of the plan that counts.
+fn stated_rows(landing: &LandingView, asked: &ReadyAtView, station: &StationView, now: RunTime) -> Vec<ListRow> {
+    let text = landing.name.clone().into();
+    let stated = ListRow { sign: RowSign::None, text, aside: wanted(asked, station, now) };
+    let band = landing_rows(landing, station, now).into_iter().nth(1);
+    let says = if asked.wanted.is_some() { says(asked, station, now) } else { band };
+    [Some(stated), says].into_iter().flatten().collect()
+}
+
+/// When dishes are wanted: `18:45`, or `in 45 min` where the time of day is not known, or as it comes.
+pub(super) fn wanted(asked: &ReadyAtView, station: &StationView, now: RunTime) -> Text {
+    let w = station.settings.language;
+    match (asked.wanted, station.clock) {
+        (Some(wanted), Some(clock)) => clock.at(wanted).into(),
+        (Some(wanted), None) => w.start_in(number::about(wanted.since(now))),
+        (None, _) => w.as_it_comes(),
+    }
+}
+
+/// What the plan says of the moment that is stated: what is to be started first and when, or how early it can be.
+pub(super) fn says(asked: &ReadyAtView, station: &StationView, now: RunTime) -> Option<ListRow> {
+    let w = station.settings.language;
+    let plan = asked.plan.as_ref()?;
+    let row = |text, aside| Some(ListRow { sign: RowSign::None, text, aside });
+    if plan.late >= SLACK {
+        let earliest = match station.clock {
+            Some(clock) => w.remedy_earliest(clock.at(plan.lands)),
+            None => w.remedy_earliest_in(number::about(plan.lands.since(now))),
+        };
+        return row(earliest, Text::none());
+    }
+    let (what, at) = plan.first.as_ref()?;
+    let when = match station.clock {
+        Some(clock) => clock.at(*at).into(),
+        None if *at <= now => w.now(),
+        None => w.start_in(number::about(at.since(now))),
+    };
+    row(w.plan_first(what), when)
 }
 
 /// The landing with its moment, its band, and how late it is if it is.

@@ -83,7 +83,9 @@ impl PlanWatch {
             *self = Self { trials, ..Self::default() };
             return false;
         };
-        let known = self.taken.as_ref().filter(|_| self.trials == trials);
+        // a run that follows a plan from here on has another one, as with another trial
+        let like = |taken: &&Plan| self.trials == trials && taken.landing.is_some() == plan.landing.is_some();
+        let known = self.taken.as_ref().filter(like);
         let Some(taken) = known else {
             // what does not fit from the start is said at once; there is no other plan to keep
             let moved = plan.cannot.is_some().then(|| MovedView { can_keep: false, ..moved(&plan, &plan, now) });

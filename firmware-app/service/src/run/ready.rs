@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use quantities::{Celsius, CelsiusStep, Reading};
 use recipe_model::{Appliance, ApplianceKind, ProbeName, Programme, Setting, Until};
-use screens::{CheckLine, CheckState, CheckView, Units, number};
+use screens::{CheckLine, CheckState, CheckView, ReadyAtView, Units, number};
 use words::{Language, Text};
 
 /// An oven that is this near to its setting is hot: its thermostat swings by more (common practice, no source).
@@ -78,7 +78,9 @@ impl Ready {
             let (text, found) = words(need, live, language, units);
             CheckLine { text, found, state: self.state(at, need, live) }
         };
-        CheckView { title: self.title.clone(), lines: self.needs.iter().enumerate().map(line).collect() }
+        let lines = self.needs.iter().enumerate().map(line).collect();
+        // when its dishes are wanted is no need of the recipe
+        CheckView { title: self.title.clone(), lines, ready_at: ReadyAtView::default() }
     }
 
     /// What is open, in the words of the record: English, whatever the panel speaks.

@@ -5,6 +5,7 @@
 
 mod feeds;
 mod lamps;
+mod stated;
 mod wishes;
 
 use std::{
@@ -43,6 +44,7 @@ use super::{
 };
 use crate::{clock::Stamp, config::OnPanel, library::Library, planning::KitchenCounts};
 pub use feeds::NamedProbe;
+use stated::Stated;
 
 /// The station.
 pub struct Station {
@@ -67,6 +69,8 @@ pub struct Station {
     plan: PlanWatch,
     /// The plan that the run follows, where dishes are wanted at a moment.
     live_plan: LivePlan,
+    /// What is stated for a trial that goes on, while the panel asks what a plan would be.
+    wanting: Option<(TrialNo, Stated)>,
     self_test: Option<SelfTest>,
     /// The probe that is being checked, with its device.
     checking: Option<(ProbeCheck, ProbeDevice)>,
@@ -117,6 +121,8 @@ struct Prepared {
     ready: Ready,
     /// The devices of the probes that it looks at.
     devices: BTreeMap<ProbeName, ProbeDevice>,
+    /// When its dishes are wanted.
+    wanted: Stated,
 }
 
 /// A trial to be opened.
@@ -183,6 +189,7 @@ impl Station {
             prepared: None,
             plan: PlanWatch::default(),
             live_plan: LivePlan::default(),
+            wanting: None,
             self_test: None,
             checking: None,
             probes: Vec::new(),

@@ -4,7 +4,7 @@ use hardware::SoundCue;
 use quantities::{NoReading, Reading, RunTime, Span};
 use recipe_model::ProbeName;
 use run_engine::{Input, ProbeDevice, view::AlertState};
-use screens::{CheckState, JoinView, ProbeLine, SelfTestView, Settings, TestLine, number};
+use screens::{CheckState, CheckView, JoinView, ProbeLine, SelfTestView, Settings, TestLine, WantingView, number};
 use words::{Language, Text};
 
 use super::Station;
@@ -102,10 +102,14 @@ impl Station {
             let open = self.open.get(&no).filter(|open| open.closed)?;
             outcome::sheet(no, &open.recipe, &open.noted)
         });
+        self.look_ahead(&view, now);
         let (language, units) = (self.shown.settings.language, self.shown.settings.units);
         self.shown.check = self.prepared.as_ref().map(|prepared| {
-            prepared.ready.view(&self.live_of(&prepared.ready, &prepared.devices, now), language, units)
+            let live = self.live_of(&prepared.ready, &prepared.devices, now);
+            CheckView { ready_at: prepared.wanted.view(), ..prepared.ready.view(&live, language, units) }
         });
+        self.shown.wanting =
+            self.wanting.as_ref().map(|(trial, stated)| WantingView { trial: *trial, ready_at: stated.view() });
         self.shown.probe_check = self.checking.as_ref().map(|(check, _)| check.view(now));
         self.shown.probes = self.probes.iter().map(|probe| self.probe_line(probe, now)).collect();
         self.shown.about = self.about(language);

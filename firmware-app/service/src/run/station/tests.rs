@@ -549,3 +549,165 @@ async fn a_word_that_an_undo_brings_back_is_not_answered_by_the_next_press() {
     here.press(&[Key::Lane(1)], at(304));
     assert_eq!(state(&here, at(304)), AlertState::Acknowledged);
 }
+
+/// States at the ready check that the toast is wanted in half an hour, and starts its trial; no clock is set.
+fn wanted_in_half_an_hour() -> Here {
+    let mut here = Here::new();
+    here.press(&[Key::Knob, Key::Turn(2), Key::Knob], at(1));
+    here.look(at(1));
+    let ready_at = here.station.shown.check.clone().unwrap().ready_at;
+    // four minutes of toasting, and the way to it
+    let earliest = ready_at.earliest.unwrap().since(at(1));
+    assert!(earliest >= Span::from_mins(4) && earliest < Span::from_mins(5), "{ready_at:?}");
+    assert_eq!((ready_at.wanted, ready_at.plan), (None, None));
+    here.press(&[Key::Turn(1), Key::Turn(5)], at(1));
+    here.look(at(1));
+    let ready_at = here.station.shown.check.clone().unwrap().ready_at;
+    assert_eq!(ready_at.wanted, Some(at(1801)));
+    let plan = ready_at.plan.unwrap();
+    let (first, start) = plan.first.unwrap();
+    assert_eq!((first.as_str(), plan.late), ("slice toast", Span::ZERO));
+    assert!(start >= at(1200) && start < at(1600), "{start:?}");
+    here.press(&[Key::Knob, Key::Lane(1)], at(2));
+    assert!(here.station.is_running());
+    here
+}
+
+/// What a plan said of its landing: why, when it is wanted.
+fn of_plan(fact: &trial::Fact) -> Option<(trial::PlanWhy, Option<RunTime>)> {
+    use trial::Fact::{PlanMade, PlanMoved};
+    if let PlanMade { why, landings, .. } = fact {
+        return Some((why.clone(), landings.first()?.around.wanted));
+    }
+    if let PlanMoved { why, landings, .. } = fact {
+        return Some((why.clone(), landings.first()?.around.wanted));
+    }
+    None
+}
+
+fn plans(here: &mut Here) -> Vec<(trial::PlanWhy, Option<RunTime>)> {
+    std::iter::from_fn(|| here.station.next_told()).filter_map(|(_, entry)| of_plan(&entry.fact)).collect()
+}
+
+fn header(screen: &Screen) -> String {
+    let Screen::Board(board) = screen else { panic!("no board: {screen:?}") };
+    board.header.right.full().to_owned()
+}
+
+#[tokio::test]
+async fn a_trial_that_is_wanted_at_a_moment_waits_for_its_planned_start() {
+    use trial::PlanWhy::Opened;
+    let mut here = wanted_in_half_an_hour();
+    assert_eq!(plans(&mut here), [(Opened, Some(at(1801)))]);
+    here.look(at(60));
+    let view = here.station.view(at(60));
+    assert!(view.alerts.is_empty(), "{:?}", view.alerts);
+    let start = view.starts[0].plan.start;
+    assert!(start >= at(1200) && start < at(1600), "{start:?}");
+    assert_eq!(header(&here.station.screen(at(60))), "lands in 29:01");
+    for second in 61..=start.millis() / 1000 + 1 {
+        here.station.tick(at(second));
+    }
+    let now = start + Span::from_secs(1);
+    assert!(here.station.view(now).alerts.iter().any(|alert| alert.kind == trial::AlertKind::Ready));
+    // not the second time that the list of recipes leads to a check
+    here.press(&[Key::Lane(1)], now + Span::from_secs(1));
+    assert!(here.station.view(now + Span::from_secs(1)).starts.is_empty());
+}
+
+#[tokio::test]
+async fn what_is_wanted_later_moves_the_plan_and_the_old_one_can_be_kept() {
+    use trial::PlanWhy::{Kept, Wanted};
+    let mut here = wanted_in_half_an_hour();
+    here.look(at(60));
+    let _ = (plans(&mut here), here.heard().await);
+    let landing = |here: &Here, now| here.station.view(now).landings[0].clone();
+    let old = landing(&here, at(60));
+    // the menu, the plan, its landing; two clicks on
+    let later = [Key::Knob, Key::Turn(1), Key::Knob, Key::Knob, Key::Turn(2)];
+    here.press(&later, at(61));
+    here.look(at(61));
+    let asked = here.station.shown.wanting.clone().unwrap().ready_at;
+    // 29 min are left, so the second click is at 35
+    assert_eq!(asked.wanted, Some(at(2161)));
+    assert!(asked.plan.unwrap().late.is_zero());
+    assert_eq!((plans(&mut here), landing(&here, at(61)).at), (vec![], old.at), "only asked so far");
+    here.press(&[Key::Knob], at(62));
+    assert_eq!(plans(&mut here), [(Wanted, Some(at(2161)))]);
+    let moved = landing(&here, at(62));
+    assert!(moved.at.drift_from(at(2161)).size() < Span::from_mins(3), "{moved:?}");
+    assert_eq!(moved.wanted, Some(at(2161)));
+    assert!(matches!(here.station.screen(at(62)), Screen::Moved(_)));
+    here.press(&[Key::Turn(1), Key::Knob], at(64));
+    assert_eq!(plans(&mut here), [(Kept, Some(at(1801)))]);
+    let kept = landing(&here, at(64));
+    assert_eq!((kept.at, kept.wanted), (old.at, old.wanted));
+    for second in 65..=120 {
+        here.look(at(second));
+    }
+    assert_eq!((plans(&mut here), landing(&here, at(120)).at), (vec![], old.at), "it stays so");
+    assert!(header(&here.station.screen(at(120))).starts_with("lands"));
+}
+
+#[tokio::test]
+async fn what_is_wanted_is_known_after_a_restart() {
+    let mut here = wanted_in_half_an_hour();
+    let no = here.station.view(at(3)).trials[0].no;
+    let granted = here.station.grant(screens::Wish::Want(no, at(2400)), &mut One(None), at(10));
+    assert!(matches!(granted, wishes::Granted::Yes));
+    here.station.lay_down(at(12));
+    here.station.book_settled().await;
+    drop(here.station);
+    let library = Library::at(here.home.path());
+    let [found] =
+        crate::run::resume::open_trials(&Library::disk(), &library.trials, &library.index).try_into().ok().unwrap();
+    let (away, _) = found.away(&SystemClock::new().stamp());
+    let mut again = open_at(here.home.path());
+    found.take_up(&mut again, &mut here.probes, away, at(20)).unwrap();
+    again.tick(at(21));
+    let view = again.view(at(21));
+    assert_eq!(view.landings[0].wanted, Some(at(2400)));
+    assert!(view.landings[0].at.drift_from(at(2400)).size() < Span::from_mins(3), "{view:#?}");
+    assert!(view.alerts.is_empty() && view.starts[0].plan.start > at(1200), "{view:#?}");
+}
+
+#[tokio::test]
+async fn a_run_that_is_wanted_at_a_moment_only_later_is_planned_from_then_on() {
+    use trial::PlanWhy::Wanted;
+    let mut here = Here::new();
+    here.press(&[Key::Knob, Key::Lane(1)], at(1));
+    here.look(at(3));
+    let ready = |here: &Here, now| here.station.view(now).alerts.len();
+    assert_eq!((plans(&mut here), ready(&here, at(3))), (vec![], 1));
+    let no = here.station.view(at(3)).trials[0].no;
+    let grant = |here: &mut Here, wish, secs| here.station.grant(wish, &mut One(None), at(secs));
+    assert!(matches!(grant(&mut here, screens::Wish::Want(no, at(1800)), 4), wishes::Granted::Yes));
+    assert_eq!(plans(&mut here), [(Wanted, Some(at(1800)))]);
+    here.look(at(5));
+    assert_eq!(ready(&here, at(5)), 0, "the call is taken back");
+    assert_eq!(here.station.shown.moved, None, "there is no older plan that could be kept");
+    assert!(header(&here.station.screen(at(5))).starts_with("lands"));
+    here.station.act(Act::GiveUp(no), at(6)).unwrap();
+    assert!(matches!(grant(&mut here, screens::Wish::Want(no, at(1900)), 7), wishes::Granted::No));
+    assert!(matches!(grant(&mut here, screens::Wish::AskPlan(no, None), 7), wishes::Granted::No));
+}
+
+#[tokio::test]
+async fn what_became_too_soon_while_the_check_stood_open_says_the_earliest_moment() {
+    let mut here = Here::new();
+    here.press(&[Key::Knob, Key::Turn(2), Key::Knob, Key::Turn(1), Key::Knob], at(1));
+    here.look(at(1));
+    let ready_at = |here: &Here| here.station.shown.check.clone().unwrap().ready_at;
+    assert_eq!(ready_at(&here).plan.map(|plan| plan.late), Some(Span::ZERO));
+    for second in 2..=240 {
+        here.look(at(second));
+    }
+    let late = ready_at(&here);
+    assert_eq!(late.wanted, Some(at(301)));
+    let plan = late.plan.unwrap();
+    assert!(plan.late > Span::from_mins(2) && plan.lands >= at(470), "{plan:?}");
+    // another look at the check begins anew
+    here.press(&[Key::Turn(9), Key::Knob, Key::Knob], at(241));
+    here.look(at(241));
+    assert_eq!(ready_at(&here), screens::ReadyAtView::default());
+}

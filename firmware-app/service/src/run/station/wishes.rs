@@ -6,7 +6,7 @@ use run_engine::{Input, ProbeDevice};
 use screens::{Bath, SettingChange, Wish};
 use words::Language;
 
-use super::{Chosen, Offered, Prepared, ProbeMap, Station};
+use super::{Chosen, Offered, Prepared, ProbeMap, Stated, Station};
 use crate::{
     config::{self, LaneNames, Switch},
     run::{book::Work, probe_check::ProbeCheck, ready::Ready, shelf::probes_of},
@@ -34,6 +34,9 @@ impl Station {
         match wish {
             Wish::Prepare(recipe) => self.prepare(recipe, probes).into(),
             Wish::Tick(line) => self.tick_line(line, now).into(),
+            Wish::ReadyAt(wanted) => self.state_ready_at(wanted, now).into(),
+            Wish::AskPlan(trial, wanted) => self.ask_plan(trial, wanted, now).into(),
+            Wish::Want(trial, wanted) => self.want(trial, wanted, now).into(),
             Wish::Start => self.start_prepared(probes, now).into(),
             Wish::TakePlan => {
                 self.live_plan.take();
@@ -77,7 +80,7 @@ impl Station {
         };
         let ready = Ready::new(title, &programme);
         let devices = probes.devices(&ready.probes());
-        self.prepared = Some(Prepared { shelved, variant, ready, devices });
+        self.prepared = Some(Prepared { shelved, variant, ready, devices, wanted: Stated::default() });
         true
     }
 
@@ -91,10 +94,9 @@ impl Station {
     fn start_prepared(&mut self, probes: &mut dyn ProbeMap, now: RunTime) -> bool {
         let Some(prepared) = self.prepared.take() else { return false };
         let left_open = prepared.ready.left_open(&self.live_of(&prepared.ready, &prepared.devices, now));
-        let Prepared { shelved, variant, .. } = prepared;
-        let wanted =
-            shelved.variant(variant.as_deref()).map(|(_, programme)| probes_of(&programme)).unwrap_or_default();
-        let chosen = Chosen { shelved, variant, probes: probes.devices(&wanted), left_open, wanted: None };
+        let Prepared { shelved, variant, wanted, .. } = prepared;
+        let read = shelved.variant(variant.as_deref()).map(|(_, programme)| probes_of(&programme)).unwrap_or_default();
+        let chosen = Chosen { shelved, variant, probes: probes.devices(&read), left_open, wanted: wanted.at() };
         match self.open_trial(chosen, now) {
             Ok(_) => true,
             Err(why) => {
