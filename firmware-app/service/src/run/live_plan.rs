@@ -375,8 +375,11 @@ pub fn wanted_in(entries: &[Entry]) -> Option<RunTime> {
         if let Fact::PlanMade { landings, .. } = &entry.fact {
             wanted = landings.iter().filter_map(|landing| landing.around.wanted).max();
         }
-        if let Fact::PlanMoved { landings, .. } = &entry.fact {
-            wanted = landings.iter().filter_map(|landing| landing.around.wanted).max().or(wanted);
+        // landings that did not move say nothing; one that is kept as it was before can be wanted at no moment again
+        if let Fact::PlanMoved { landings, .. } = &entry.fact
+            && !landings.is_empty()
+        {
+            wanted = landings.iter().filter_map(|landing| landing.around.wanted).max();
         }
     }
     wanted

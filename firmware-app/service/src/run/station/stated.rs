@@ -80,7 +80,7 @@ impl Station {
 
     /// Asks what the plan would be if the dishes of a trial that goes on were wanted at another moment.
     pub(super) fn ask_plan(&mut self, trial: TrialNo, wanted: Option<RunTime>, now: RunTime) -> bool {
-        if !self.open.get(&trial).is_some_and(|open| !open.closed) {
+        if self.open.get(&trial).is_none_or(|open| open.closed) {
             return false;
         }
         let known = self.wanting.take().filter(|(of, _)| *of == trial);

@@ -655,20 +655,53 @@ async fn what_is_wanted_is_known_after_a_restart() {
     let no = here.station.view(at(3)).trials[0].no;
     let granted = here.station.grant(screens::Wish::Want(no, at(2400)), &mut One(None), at(10));
     assert!(matches!(granted, wishes::Granted::Yes));
-    here.station.lay_down(at(12));
-    here.station.book_settled().await;
-    drop(here.station);
-    let library = Library::at(here.home.path());
-    let [found] =
-        crate::run::resume::open_trials(&Library::disk(), &library.trials, &library.index).try_into().ok().unwrap();
-    let (away, _) = found.away(&SystemClock::new().stamp());
-    let mut again = open_at(here.home.path());
-    found.take_up(&mut again, &mut here.probes, away, at(20)).unwrap();
-    again.tick(at(21));
+    let (_home, again) = restarted(here, at(12), at(20)).await;
     let view = again.view(at(21));
     assert_eq!(view.landings[0].wanted, Some(at(2400)));
     assert!(view.landings[0].at.drift_from(at(2400)).size() < Span::from_mins(3), "{view:#?}");
     assert!(view.alerts.is_empty() && view.starts[0].plan.start > at(1200), "{view:#?}");
+}
+
+/// Puts the station down and takes its open trials up again.
+async fn restarted(mut here: Here, down: RunTime, up: RunTime) -> (tempfile::TempDir, Station) {
+    here.station.lay_down(down);
+    here.station.book_settled().await;
+    drop(here.station);
+    let library = Library::at(here.home.path());
+    let mut again = open_at(here.home.path());
+    for found in crate::run::resume::open_trials(&Library::disk(), &library.trials, &library.index) {
+        let (away, _) = found.away(&SystemClock::new().stamp());
+        found.take_up(&mut again, &mut here.probes, away, up).unwrap();
+    }
+    again.tick(up + Span::from_secs(1));
+    (here.home, again)
+}
+
+#[tokio::test]
+async fn a_trial_that_comes_as_it_comes_again_after_all_does_so_after_a_restart_too() {
+    let mut here = wanted_in_half_an_hour();
+    let grant = |here: &mut Here, wish, secs| here.station.grant(wish, &mut One(None), at(secs));
+    for wish in [screens::Wish::Prepare(0), screens::Wish::Start] {
+        assert!(matches!(grant(&mut here, wish, 10), wishes::Granted::Yes));
+    }
+    here.look(at(11));
+    let [first, second] = here.station.view(at(11)).trials.iter().map(|trial| trial.no).collect::<Vec<_>>()[..] else {
+        panic!("two trials are open")
+    };
+    let wanted = |station: &Station, trial, now| {
+        let view = station.view(now);
+        view.landings.iter().find(|landing| landing.trial == trial).unwrap().wanted
+    };
+    assert_eq!((wanted(&here.station, first, at(11)), wanted(&here.station, second, at(11))), (Some(at(1801)), None));
+    assert!(matches!(grant(&mut here, screens::Wish::Want(second, at(3600)), 61), wishes::Granted::Yes));
+    here.look(at(62));
+    assert_eq!(wanted(&here.station, second, at(62)), Some(at(3600)));
+    assert!(matches!(grant(&mut here, screens::Wish::KeepPlan, 63), wishes::Granted::Yes));
+    assert_eq!(wanted(&here.station, second, at(63)), None);
+    let (_home, again) = restarted(here, at(70), at(80)).await;
+    let mut all: Vec<_> = again.view(at(81)).landings.iter().map(|landing| landing.wanted).collect();
+    all.sort();
+    assert_eq!(all, [None, Some(at(1801))]);
 }
 
 #[tokio::test]
