@@ -227,9 +227,6 @@ pub struct Plan {
     /// The time of day before which nothing begins; without it now
     #[arg(long, value_name = "HH:MM", value_parser = time_of_day)]
     pub from: Option<TimeOfDay>,
-    /// What the kitchen has
-    #[command(flatten)]
-    pub has: KitchenHas,
     /// Cooks that are simulated for the chances
     #[arg(long, value_name = "N", default_value_t = 300, value_parser = clap::value_parser!(u32).range(20..=20_000))]
     pub runs: u32,
@@ -245,6 +242,9 @@ pub struct Plan {
     /// How to print
     #[command(flatten)]
     pub reads: Reads,
+    /// What the kitchen has
+    #[command(flatten)]
+    pub has: KitchenHas,
 }
 
 /// What the kitchen has, where it differs from the settings.

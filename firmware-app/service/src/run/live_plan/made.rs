@@ -97,7 +97,9 @@ pub(super) fn rests(
             }
             let at = StageAt { trial: wishes[wish], stage: step.stage };
             // a little earlier, so that the cook is not called to two dishes at once
-            let until = planned.at.earlier(ONE_BY_ONE);
+            let longest = keeps.unwrap_or(Span::ZERO).saturating_sub(asked.within.unwrap_or(Span::ZERO));
+            // never longer than it can take, however late the others are
+            let until = planned.at.earlier(ONE_BY_ONE).min(plan.activities[dish].end + longest);
             rests.extend(programmes[wish].step(step).map(|plan| PlannedRest { at, step: plan.id.clone(), until }));
         }
     }

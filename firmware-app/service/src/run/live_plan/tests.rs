@@ -157,6 +157,23 @@ fn a_dish_that_is_ready_first_rests_on() {
 }
 
 #[test]
+fn a_dish_rests_no_longer_than_it_can_take_however_late_the_other_is() {
+    let (mut run, told) = Run::opened();
+    let roast = run.roasting(&told);
+    for (step, from, to) in
+        [("start.onion", 12, 18), ("start.boil", 18, 23), ("pilaf.simmer", 23, 35), ("pilaf.tender", 35, 39)]
+    {
+        run.ended(step, roast + from, roast + to);
+    }
+    run.runs("cover.stand", roast + 40, [6, 6, 6]);
+    run.runs("thighs.roast", roast, [100, 120, 150]);
+    let moved = run.look(roast + 40).unwrap();
+    let rest = moved.rests.iter().find(|rest| rest.step.as_str() == "cover.stand").unwrap();
+    // it stands six minutes, and six more at most
+    assert_eq!(rest.until, at(roast + 52));
+}
+
+#[test]
 fn nothing_is_planned_where_nothing_is_wanted_at_a_moment() {
     let recipe = recipe();
     let mut plan = LivePlan::default();
