@@ -12,9 +12,9 @@ use std::{
 };
 
 use jiff::{ZonedDateTime, civil::Time};
-use planner::{Planning, Wish};
+use planner::{Lasts, Planning, Wish};
 use quantities::{RunTime, Span};
-use recipe_model::{Programme, Recipe, VariantId};
+use recipe_model::{Programme, Recipe, StepRef, VariantId};
 
 use crate::{
     args::{Plan, TimeOfDay},
@@ -22,9 +22,13 @@ use crate::{
     commands::Session,
     drawn::{self, Timeline},
     failure::{Failure, Outcome},
+    library::Library,
     output::{Destination, Out},
     planning::{self, KitchenCounts, Planned},
-    run::shelf::{self, ShelfError},
+    run::{
+        history,
+        shelf::{self, ShelfError},
+    },
 };
 use told::Told;
 
@@ -49,7 +53,7 @@ pub(super) fn run(args: &Plan, session: &mut Session, out: &mut Out) -> Result<O
             window: args.window,
             standing: BTreeMap::new(),
             skipped: BTreeSet::new(),
-            history: BTreeMap::new(),
+            history: asked.known.clone(),
             heats_ovens: true,
         })
         .collect();
@@ -111,6 +115,8 @@ struct Asked {
     recipe: Arc<Recipe>,
     variant: VariantId,
     programme: Arc<Programme>,
+    /// How long its steps took in earlier trials.
+    known: BTreeMap<StepRef, Lasts>,
 }
 
 /// The recipe that a word names; none if its file was refused, which was said then.
@@ -122,7 +128,9 @@ fn asked_for(text: &str, session: &Session, out: &mut Out) -> Result<Option<Aske
     match shelf::find(name, &session.settings.recipe_dirs.value) {
         Ok(shelved) => {
             let (variant, programme) = shelved.variant(variant).map_err(Failure::usage)?;
-            Ok(Some(Asked { recipe: shelved.recipe, variant, programme }))
+            let library = Library::at(&session.settings.data_dir.value);
+            let known = planning::lasts_of(&programme, &history::of(&library, &shelved.recipe, &programme));
+            Ok(Some(Asked { recipe: shelved.recipe, variant, programme, known }))
         }
         Err(ShelfError::Refused { path, complaints, text, .. }) => {
             let name = path.display().to_string();

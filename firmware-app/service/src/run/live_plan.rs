@@ -14,20 +14,21 @@ use std::{
 };
 
 use planner::{
-    Arranged, Buffers, How, Plan, Planning, Project, Source, Standing, Wish, arrange, arrange_anyhow, choose, mark,
-    retime,
+    Arranged, Buffers, How, Lasts, Plan, Planning, Project, Source, Standing, Wish, arrange, arrange_anyhow, choose,
+    mark, retime,
 };
 use quantities::{RunTime, Span};
-use recipe_model::{KitchenNeeds, Programme, Recipe, StepRef};
+use recipe_model::{KitchenNeeds, Programme, Recipe, StepId, StepRef};
 use run_engine::{
     StationPlan, TrialNo,
+    predict::History,
     view::{Standing as Stands, StandingView},
 };
 use schedule::Stability;
 use screens::{CannotView, CannotWhy, Remedy};
 use trial::{Entry, Fact, PlanWhy};
 
-use crate::planning::{KitchenCounts, live};
+use crate::planning::{KitchenCounts, lasts_of, live};
 use made::{Made, longest_over, rests, told, too_far_apart};
 use moves::{MOVES, breaks, changed, counts, rests_move, spared, steadied, why};
 pub use preview::Preview;
@@ -51,6 +52,8 @@ const WINDOW: Span = Span::from_mins(3);
 pub struct LivePlan {
     counts: KitchenCounts,
     trials: BTreeMap<TrialNo, Open>,
+    /// What is known of the next trial.
+    known: BTreeMap<StepId, History>,
     made: Option<Made>,
     /// What was kept against a large move: the landings that were refused.
     refused: Option<Vec<RunTime>>,
@@ -74,6 +77,8 @@ struct Open {
     needs: KitchenNeeds,
     wanted: Option<RunTime>,
     closed: bool,
+    /// How long its steps took in earlier cooks.
+    known: BTreeMap<StepRef, Lasts>,
 }
 
 impl LivePlan {
@@ -97,9 +102,22 @@ impl LivePlan {
         standing: &[StandingView],
         now: RunTime,
     ) -> Option<StationPlan> {
-        self.trials.insert(no, Open { programme, needs: recipe.kitchen.clone(), wanted, closed: false });
+        self.trials.insert(no, Open::new(recipe, programme, wanted));
+        self.learn(no);
         let why = if self.open_ones().count() > 1 { PlanWhy::TrialOpened } else { PlanWhy::Opened };
         self.anew(why, standing, now)
+    }
+
+    /// Lets the next trial that is taken in count on how long these steps took in earlier cooks.
+    pub fn know(&mut self, history: &BTreeMap<StepId, History>) {
+        self.known.clone_from(history);
+    }
+
+    fn learn(&mut self, no: TrialNo) {
+        let known = std::mem::take(&mut self.known);
+        if let Some(trial) = self.trials.get_mut(&no) {
+            trial.known = lasts_of(&trial.programme, &known);
+        }
     }
 
     /// Lets a trial go that is closed.
@@ -120,7 +138,8 @@ impl LivePlan {
 
     /// Takes a trial in that goes on after a restart; what is to be followed is said at the next look.
     pub fn resume(&mut self, no: TrialNo, recipe: &Recipe, programme: Arc<Programme>, wanted: Option<RunTime>) {
-        self.trials.insert(no, Open { programme, needs: recipe.kitchen.clone(), wanted, closed: false });
+        self.trials.insert(no, Open::new(recipe, programme, wanted));
+        self.learn(no);
         self.made = None;
     }
 
@@ -325,6 +344,10 @@ impl LivePlan {
 }
 
 impl Open {
+    fn new(recipe: &Recipe, programme: Arc<Programme>, wanted: Option<RunTime>) -> Self {
+        Self { programme, needs: recipe.kitchen.clone(), wanted, closed: false, known: BTreeMap::new() }
+    }
+
     /// As a wish; `planned_end` says when the plan of before had a step end.
     fn wish(
         &self,
@@ -362,7 +385,7 @@ impl Open {
             window: WINDOW,
             standing: stands,
             skipped,
-            history: BTreeMap::new(),
+            history: self.known.clone(),
             heats_ovens: false,
         }
     }

@@ -332,6 +332,7 @@ impl Station {
         let probes = chosen.probes;
         let standing = self.engine.standing(now);
         let no = self.engine.next_trial();
+        self.live_plan.know(&history);
         let plan = self.live_plan.open(no, &recipe, Arc::clone(&programme), chosen.wanted, &standing, now);
         let open = OpenTrial { info, programme, probes, equipment, calibrations, history, quiet: self.quiet, plan };
         if let Err(why) = self.engine.handle(Input::Open(Box::new(open)), now) {
@@ -387,6 +388,7 @@ impl Station {
         self.book.write(vec![Work::Resume { writer: Box::new(writer) }]);
         let mut book = OpenBook::new(trial, Arc::clone(&shelved.recipe), devices, now);
         entries.iter().for_each(|entry| book.noted.take(entry));
+        self.live_plan.know(&self.history_of(&shelved.recipe, &programme));
         self.live_plan.resume(no, &shelved.recipe, programme, live_plan::wanted_in(entries));
         self.open.insert(no, book);
         self.pump(now);

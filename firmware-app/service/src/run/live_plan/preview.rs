@@ -40,16 +40,15 @@ impl LivePlan {
     ) -> Option<Preview> {
         let last = self.trials.keys().next_back();
         let no = last.map_or(TrialNo(0), |last| TrialNo(last.0.saturating_add(1)));
-        let needs = recipe.kitchen.clone();
-        let open = Open { programme: Arc::clone(programme), needs, wanted: Some(wanted), closed: false };
+        let open = Open::new(recipe, Arc::clone(programme), Some(wanted));
         self.with(no, &open, standing, now)
     }
 
     /// The same for an open trial, if its dishes were wanted at this moment.
     pub fn preview_of(&self, no: TrialNo, wanted: RunTime, standing: &[StandingView], now: RunTime) -> Option<Preview> {
-        let Open { programme, needs, .. } = self.trials.get(&no).filter(|trial| !trial.closed)?;
-        let (programme, needs) = (Arc::clone(programme), needs.clone());
-        self.with(no, &Open { programme, needs, wanted: Some(wanted), closed: false }, standing, now)
+        let trial = self.trials.get(&no).filter(|trial| !trial.closed)?;
+        let (programme, needs, known) = (Arc::clone(&trial.programme), trial.needs.clone(), trial.known.clone());
+        self.with(no, &Open { programme, needs, wanted: Some(wanted), closed: false, known }, standing, now)
     }
 
     fn with(&self, no: TrialNo, open: &Open, standing: &[StandingView], now: RunTime) -> Option<Preview> {

@@ -218,3 +218,22 @@ fn a_moment_too_soon_is_said_with_the_earliest() {
     assert_eq!(cannot.why, CannotWhy::TooSoon { wanted: at(40) });
     assert!(matches!(cannot.remedy, Some(Remedy::Earliest(when)) if when == told.landings[0].at));
 }
+
+#[test]
+fn what_earlier_cooks_took_counts_before_the_recipe() {
+    let recipe = recipe();
+    let programme = Arc::new(recipe.base.clone());
+    let mut plan = LivePlan::default();
+    let took = History { time: Span::from_mins(55), spread: 0.1 };
+    plan.know(&[(StepId::new("thighs.roast"), took)].into());
+    let told = plan.open(NO, &recipe, Arc::clone(&programme), Some(at(150)), &[], at(0)).unwrap();
+    let between = start(&told, "rest.rest").start.since(start(&told, "thighs.roast").start);
+    assert!(between >= Span::from_mins(54), "{between:?}");
+    // the one after it knows nothing of that
+    let other = plan.open(TrialNo(1), &recipe, programme, None, &standing(&recipe, NO), at(0)).unwrap();
+    let of = |step: &str| {
+        let mut starts = other.starts.iter().filter(|start| start.at.trial == TrialNo(1));
+        starts.find(|start| start.step.as_str() == step).unwrap().start
+    };
+    assert!(of("rest.rest").since(of("thighs.roast")) < Span::from_mins(45));
+}
